@@ -1,8 +1,8 @@
 """What is raised when input cannot be computed; everything a person may judge is a finding instead.
 
-    ValueError
-    +-- OutOfRange      a formula was given a number outside its range
-    +-- InvalidInput    a record was given that cannot be computed, with every fault found
+ValueError
++-- OutOfRange      a formula was given a number outside its range
++-- InvalidInput    a record was given that cannot be computed, with every fault found
 """
 
 from msgspec import UNSET, Struct, UnsetType

@@ -1,0 +1,46 @@
+"""Field types that several records share: text, names, times, money."""
+
+from datetime import datetime
+from decimal import Decimal
+from typing import Annotated
+
+from msgspec import Meta, Struct
+
+SLUG_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*(?!\n)$"
+TEXT_PATTERN = r"^[^\x00-\x1f\x7f]*(?!\n)$"
+
+Slug = Annotated[
+    str, Meta(min_length=2, max_length=64, pattern=SLUG_PATTERN, examples=["invented-six-speed"])
+]
+"""An identifier of the catalogue: lower-case words joined by hyphens."""
+
+Text = Annotated[str, Meta(min_length=1, max_length=200, pattern=TEXT_PATTERN)]
+"""One line of text without control characters."""
+
+LongText = Annotated[str, Meta(min_length=1, max_length=2000, pattern=TEXT_PATTERN)]
+"""A remark without control characters."""
+
+Instant = Annotated[datetime, Meta(tz=True)]
+"""A moment with its offset from UTC (RFC 3339)."""
+
+Currency = Annotated[str, Meta(pattern=r"^[A-Z]{3}(?!\n)$", examples=["EUR"])]
+"""An ISO 4217 currency code."""
+
+Amount = Annotated[str, Meta(pattern=r"^-?[0-9]{1,12}(\.[0-9]{1,4})?(?!\n)$", examples=["12.50"])]
+"""A decimal number as text, so that no cent is lost."""
+
+
+class Money(Struct, frozen=True, forbid_unknown_fields=True):
+    """An amount in a currency.
+
+    >>> Money("12.50", "EUR").decimal
+    Decimal('12.50')
+    """
+
+    amount: Amount
+    currency: Currency
+
+    @property
+    def decimal(self) -> Decimal:
+        """The amount as an exact decimal number."""
+        return Decimal(self.amount)

@@ -1,0 +1,240 @@
+"""The service plan as it is answered, kept and worked from. Answer records have no defaults."""
+
+from typing import Literal
+from uuid import UUID
+
+from msgspec import Struct
+
+from libexchange.catalogue import LevelMethod, TemperatureWindow
+from libexchange.fields import Instant, Money
+from libexchange.findings import Finding
+from libexchange.plan.request import PlanRequest, Route
+from libexchange.quantities import (
+    Distance,
+    Duration,
+    Flow,
+    Temperature,
+    TemperatureRate,
+    Volume,
+    VolumeChange,
+)
+
+Standing = Literal["possible", "caution", "no"]
+Risk = Literal["low", "medium", "high"]
+GateKind = Literal["line_exchange", "level_window", "opening"]
+StepKind = Literal[
+    "arrival_check",
+    "raise_vehicle",
+    "connect_lines",
+    "warm_up",
+    "drain",
+    "pan_and_filter",
+    "refill",
+    "mix",
+    "line_exchange",
+    "cool_down",
+    "disconnect_lines",
+    "set_level",
+    "leak_check",
+    "test_drive",
+    "hand_over",
+]
+
+
+class Estimate(Struct, frozen=True, kw_only=True):
+    """A share with the 5 % and 95 % edges of what it may be."""
+
+    low: float
+    expected: float
+    high: float
+
+
+class CurvePoint(Struct, frozen=True, kw_only=True):
+    """Fresh share inside the unit and in what leaves it, after so many litres of line exchange."""
+
+    exchanged: Volume
+    fresh_share: float
+    outflow_fresh_share: float
+
+
+class Basis(Struct, frozen=True, kw_only=True):
+    """Where one input of the forecast comes from."""
+
+    part: Literal["total", "drained", "shares", "coefficients", "density"]
+    origin: Literal["maker", "workshop_measurement", "handbook", "unknown", "typical_of_family"]
+    source: str
+
+
+class Forecast(Struct, frozen=True, kw_only=True):
+    """What share of the fluid will be fresh: calculated from `basis`, not measured."""
+
+    fresh_share: Estimate
+    ceiling: float
+    basis: tuple[Basis, ...]
+    curve: tuple[CurvePoint, ...]
+
+
+class Litres(Struct, frozen=True, kw_only=True):
+    """Fresh fluid to have ready: planned, and the least and most that the work may take."""
+
+    planned: Volume
+    minimum: Volume
+    maximum: Volume
+
+
+class RuleOfThumb(Struct, frozen=True, kw_only=True):
+    """The trade's rule of thumb for a line exchange, and the share it reaches on this unit."""
+
+    litres: Volume
+    fresh_share: float
+
+
+class Alternative(Struct, frozen=True, kw_only=True):
+    """One route, computed whether or not it may be taken; `reasons` say why not or with what care.
+
+    `litres`, `fresh_share` and times are null only where the route cannot be computed at all.
+    """
+
+    route: Route
+    standing: Standing
+    litres: Volume | None
+    fresh_share: Estimate | None
+    cycles: int | None
+    hands_on: Duration | None
+    lift: Duration | None
+    elapsed: Duration | None
+    cost: Money | None
+    risk: Risk
+    reasons: tuple[Finding, ...]
+
+
+class Gate(Struct, frozen=True, kw_only=True):
+    """What must hold before and while a step is done; unknown limits are null and asked for."""
+
+    gate_id: str
+    kind: GateKind
+    low: Temperature | None
+    high: Temperature | None
+    minimum_flow: Flow | None
+    hold: Duration | None
+    continuing: bool
+    text: str
+
+
+class Caution(Struct, frozen=True, kw_only=True):
+    """A usual caution at the step where it applies; the maker's data and local code come first."""
+
+    code: str
+    text: str
+
+
+class Step(Struct, frozen=True, kw_only=True):
+    """One step of the work, in order."""
+
+    step_id: str
+    kind: StepKind
+    title: str
+    gate: Gate | None
+    quantity: Volume | None
+    cautions: tuple[Caution, ...]
+
+
+class LevelWorth(Struct, frozen=True, kw_only=True):
+    """What a level set at `temperature` is worth against the middle of the window."""
+
+    temperature: Temperature
+    correction: VolumeChange
+
+
+class DripSign(Struct, frozen=True, kw_only=True):
+    """What is seen at the overflow opening and what it means."""
+
+    observed: Literal["nothing", "drip", "thread", "stream"]
+    meaning: str
+
+
+class OfflineCard(Struct, frozen=True, kw_only=True):
+    """What the bay needs when there is no signal; printable."""
+
+    level_method: LevelMethod | None
+    window: TemperatureWindow | None
+    refill: Volume | None
+    exchange: Volume | None
+    correction_step: Volume
+    correction_limit: Volume
+    rounds_limit: int
+    drip_signs: tuple[DripSign, ...]
+    correction_table: tuple[LevelWorth, ...]
+    slowest_trend: TemperatureRate
+    balance_warning: Volume
+    balance_stop: Volume
+    stop_when: tuple[str, ...]
+
+
+class ContainerChoice(Struct, frozen=True, kw_only=True):
+    """So many containers of a size."""
+
+    size: Volume
+    count: int
+
+
+class QuoteLine(Struct, frozen=True, kw_only=True):
+    """One line of a quotation; prices are the caller's, never ours."""
+
+    line_id: str
+    kind: Literal["labour", "fluid", "part", "used_fluid"]
+    title: str
+    volume: Volume | None
+    duration: Duration | None
+    count: int | None
+    unit_price: Money | None
+    amount: Money | None
+
+
+class NextService(Struct, frozen=True, kw_only=True):
+    """When the next fluid service is due, capped by the maker's schedule."""
+
+    after_distance: Distance | None
+    after_months: int | None
+    reasons: tuple[str, ...]
+
+
+class CatalogueVersion(Struct, frozen=True, kw_only=True):
+    """Which version of a catalogue entry a plan was made from; null when sent with the request."""
+
+    entry_id: str
+    version: int
+    scope: Literal["installation", "workshop"]
+
+
+class CatalogueVersions(Struct, frozen=True, kw_only=True):
+    """The catalogue versions a plan rests on."""
+
+    transmission: CatalogueVersion | None
+    fluid: CatalogueVersion | None
+
+
+class Plan(Struct, frozen=True, kw_only=True):
+    """A service plan. It never changes; a correction is a new plan that supersedes it.
+
+    `digest` is the SHA-256 of the plan without it, in the canonical form of RFC 8785.
+    """
+
+    plan_id: UUID
+    created_at: Instant
+    supersedes: UUID | None
+    request: PlanRequest
+    catalogue_versions: CatalogueVersions
+    feasible: bool
+    route: Route | None
+    litres: Litres | None
+    rule_of_thumb: RuleOfThumb | None
+    forecast: Forecast | None
+    alternatives: tuple[Alternative, ...]
+    steps: tuple[Step, ...]
+    offline_card: OfflineCard | None
+    containers: tuple[ContainerChoice, ...] | None
+    quote_lines: tuple[QuoteLine, ...]
+    findings: tuple[Finding, ...]
+    next_service: NextService | None
+    digest: str

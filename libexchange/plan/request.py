@@ -1,0 +1,156 @@
+"""What a caller asks a plan with."""
+
+from datetime import date
+from typing import Annotated, Literal
+from uuid import UUID
+
+from msgspec import Meta, Struct
+
+from libexchange.catalogue import FluidProduct, TransmissionProfile, Year
+from libexchange.errors import Fault, InvalidInput
+from libexchange.fields import Instant, Money, Slug, Text
+from libexchange.quantities import Distance, Volume
+
+Reason = Literal["routine", "heavy_use", "wrong_fluid", "unknown_fluid", "maker_drain"]
+"""Why the fluid is renewed; it decides the target share."""
+
+Route = Literal[
+    "drain", "drain_cycles", "pan_and_filter", "pan_and_filter_then_line", "line_exchange"
+]
+"""How the fluid is renewed."""
+
+Condition = Literal[
+    "after_repair",
+    "burnt_and_slipping",
+    "burnt_smell",
+    "coolant_in_fluid",
+    "debris_in_pan",
+    "high_distance_never_serviced",
+    "leak",
+    "level_high_on_arrival",
+    "level_low_on_arrival",
+    "no_drive",
+    "shift_complaint",
+    "under_warranty",
+]
+"""What was found on arrival."""
+
+TargetShare = Annotated[float, Meta(gt=0, lt=1)]
+
+
+class Vehicle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The vehicle as the caller knows it; nothing of it is needed to compute."""
+
+    reference: Text | None = None
+    vin: Annotated[str, Meta(pattern=r"^[A-HJ-NPR-Z0-9]{17}(?!\n)$")] | None = None
+    model_year: Year | None = None
+    odometer: Distance | None = None
+
+
+class LastService(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The fluid service before this one."""
+
+    service_date: date
+    odometer: Distance | None = None
+    fresh_share: Annotated[float, Meta(ge=0, le=1)] | None = None
+
+
+class Prices(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The caller's own prices; they must share one currency."""
+
+    fluid_per_litre: Money | None = None
+    labour_per_hour: Money | None = None
+    filter_kit: Money | None = None
+    used_fluid_per_litre: Money | None = None
+
+
+class PlanRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A service plan is asked for.
+
+    Exactly one of `transmission_id` and `transmission`; at most one of `fluid_id` and `fluid`.
+    `exchanged` fixes the litres of the line exchange, `route` the route; `supersedes` names the
+    plan that this one corrects.
+    """
+
+    requested_at: Instant
+    service_date: date
+    vehicle: Vehicle
+    transmission_id: Slug | None = None
+    transmission: TransmissionProfile | None = None
+    fluid_id: Slug | None = None
+    fluid: FluidProduct | None = None
+    reason: Reason
+    target_fresh_share: TargetShare | None = None
+    exchanged: Volume | None = None
+    route: Route | None = None
+    conditions: Annotated[tuple[Condition, ...], Meta(max_length=12)] = ()
+    last_service: LastService | None = None
+    prices: Prices | None = None
+    supersedes: UUID | None = None
+
+
+def check_request(request: PlanRequest) -> None:
+    """Raise InvalidInput, with every fault, where a request cannot be planned at all."""
+    faults = [*_exactly_one_transmission(request), *_at_most_one_fluid(request), *_prices(request)]
+    if faults:
+        raise InvalidInput(*faults)
+
+
+def _exactly_one_transmission(request: PlanRequest) -> list[Fault]:
+    given = [request.transmission_id is not None, request.transmission is not None]
+    if sum(given) == 1:
+        return []
+    return [
+        Fault(
+            pointer="/transmission_id",
+            code="exactly-one-of",
+            detail="both are given" if all(given) else "neither is given",
+            value=request.transmission_id,
+            allowed="exactly one of transmission_id and transmission",
+            remedy="Name a catalogue entry or send the transmission's data, not both.",
+        )
+    ]
+
+
+def _at_most_one_fluid(request: PlanRequest) -> list[Fault]:
+    if request.fluid_id is None or request.fluid is None:
+        return []
+    return [
+        Fault(
+            pointer="/fluid_id",
+            code="exactly-one-of",
+            detail="both are given",
+            value=request.fluid_id,
+            allowed="at most one of fluid_id and fluid",
+            remedy="Name a catalogue entry or send the fluid's data, not both.",
+        )
+    ]
+
+
+def _prices(request: PlanRequest) -> list[Fault]:
+    named = prices_by_name(request.prices)
+    currencies = {price.currency for price in named.values()}
+    if len(currencies) <= 1:
+        return []
+    return [
+        Fault(
+            pointer="/prices",
+            code="mixed-currencies",
+            detail=f"the prices are in {' and '.join(sorted(currencies))}",
+            value=sorted(currencies),
+            allowed="one currency for all prices of a request",
+            remedy="Send all prices in one currency.",
+        )
+    ]
+
+
+def prices_by_name(prices: Prices | None) -> dict[str, Money]:
+    """The prices that were given, by field name.
+
+    >>> prices_by_name(Prices(filter_kit=Money("48.00", "EUR")))
+    {'filter_kit': Money(amount='48.00', currency='EUR')}
+    """
+    if prices is None:
+        return {}
+    pairs = ((name, getattr(prices, name)) for name in prices.__struct_fields__)
+    return {name: price for name, price in pairs if price is not None}
