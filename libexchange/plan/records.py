@@ -25,6 +25,7 @@ GateKind = Literal["line_exchange", "level_window", "opening"]
 StepKind = Literal[
     "arrival_check",
     "raise_vehicle",
+    "prove_fill_opening",
     "connect_lines",
     "warm_up",
     "drain",

@@ -1,0 +1,114 @@
+"""Bodies, decoded strictly; a refusal names every fault."""
+
+from functools import lru_cache
+from typing import Any, TypeVar
+
+import msgspec
+
+from exchange_api.faults import faults_of
+from exchange_api.json_text import irregularities, is_syntax, parse
+from exchange_api.media import bare, is_json
+from exchange_api.problems import Problem, parameter_fault
+from exchange_api.serving import Request, operation_of, service
+from libexchange.errors import Fault
+
+T = TypeVar("T")
+
+_JSON = "application/json"
+
+decoder = lru_cache(maxsize=512)(msgspec.json.Decoder)
+
+
+async def body(request: Request, kind: type[T]) -> T:
+    """The JSON body of a request as a record.
+
+    Raises: Problem 415 for another media type, 413 when it is too large, 400 for what is not JSON,
+    422 for JSON that is not such a record.
+    """
+    return decode(await raw_body(request, media_type=_JSON), kind)
+
+
+async def raw_body(request: Request, *, media_type: str) -> bytes:
+    """The bytes of a body, read no further than its limit.
+
+    Raises: Problem 415 unless it is of the media type, 413 when it is too large.
+    """
+    _check_media_type(request, media_type)
+    limit = operation_of(request).body_limit or service(request).settings.body_limit
+    length = request.headers.get("content-length", "")
+    if length.isdecimal() and int(length) > limit:
+        raise _too_large(limit)
+    parts, size = [], 0
+    async for part in request.stream():
+        size += len(part)
+        if size > limit:
+            raise _too_large(limit)
+        parts.append(part)
+    return b"".join(parts)
+
+
+def decode(raw: bytes, kind: type[T]) -> T:
+    """A JSON text as a record. Raises: Problem 400 or 422 with every fault.
+
+    >>> decode(b"[1, 2]", list[int])
+    [1, 2]
+    """
+    parsed = parse(raw)
+    strange = list(irregularities(parsed.value)) if parsed.suspect else []
+    try:
+        value: T = decoder(kind).decode(raw)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError, ValueError):
+        strange = list(irregularities(parsed.value))
+    else:
+        if not strange:
+            return value
+    raise refusal(merged(strange, faults_of(parsed.value, kind)))
+
+
+def convert(value: Any, kind: type[T]) -> T:
+    """An already parsed JSON value as a record, for lists whose items stand each for itself.
+
+    Raises: Problem 422 with every fault.
+    """
+    strange = list(irregularities(value))
+    if not strange:
+        try:
+            return msgspec.convert(value, kind)
+        except (msgspec.ValidationError, ValueError):
+            pass
+    raise refusal(merged(strange, faults_of(value, kind)))
+
+
+def refusal(faults: list[Fault]) -> Problem:
+    """The problem that lists these faults of a body."""
+    if is_syntax(faults):
+        return Problem("malformed-json", "The body breaks the rules of JSON.", errors=faults)
+    count = "one fault" if len(faults) == 1 else f"{len(faults)} faults"
+    return Problem("invalid-body", f"The body has {count}.", errors=faults)
+
+
+def merged(strange: list[Fault], typed: list[Fault]) -> list[Fault]:
+    """Both lists, without what the type says about a place that is refused whatever the type."""
+    places = {fault.pointer for fault in strange}
+    return strange + [fault for fault in typed if fault.pointer not in places]
+
+
+def _check_media_type(request: Request, media_type: str) -> None:
+    given = request.headers.get("content-type", "")
+    if not (is_json(given) if media_type == _JSON else bare(given) == media_type):
+        raise _unsupported("Content-Type", given, media_type, f"Send {media_type} in UTF-8.")
+    encoding = request.headers.get("content-encoding", "identity")
+    if encoding != "identity":
+        raise _unsupported("Content-Encoding", encoding, "identity", "Send it uncompressed.")
+
+
+def _unsupported(header: str, given: str, allowed: str, remedy: str) -> Problem:
+    error = parameter_fault(
+        "header", header, code="unsupported", detail="the body is not what the operation reads",
+        value=given, allowed=allowed, remedy=remedy,
+    )  # fmt: skip
+    return Problem("unsupported-media-type", remedy, errors=[error])
+
+
+def _too_large(limit: int) -> Problem:
+    return Problem("body-too-large", f"The operation takes at most {limit} bytes.")

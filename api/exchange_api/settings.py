@@ -1,0 +1,153 @@
+"""What the service is told at start, from environment variables and flags."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from msgspec import Struct
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError
+
+from exchange_api.logs import LEVELS, Level
+from exchange_api.storage.database import database_at
+from libexchange.errors import Fault, InvalidInput
+
+PREFIX = "EXCHANGE_API_"
+
+
+class Settings(Struct, frozen=True, kw_only=True):
+    """Checked settings; `database` may hold a password, so show `shown_database` instead."""
+
+    host: str = "127.0.0.1"
+    port: int = 8000
+    database: str = "sqlite:///exchange.db"
+    body_limit: int = 1024 * 1024
+    log_level: Level = "info"
+    shutdown_seconds: int = 30
+
+    @property
+    def shown_database(self) -> str:
+        """The database URL without its password."""
+        return without_password(self.database)
+
+
+def without_password(url: str) -> str:
+    """A database URL as it may be printed.
+
+    >>> without_password("postgresql://shop:hunter2@db/exchange")
+    'postgresql://shop:***@db/exchange'
+    """
+    try:
+        return make_url(url).render_as_string(hide_password=True)
+    except ArgumentError:
+        return "(not a URL)"
+
+
+class Setting(Struct, frozen=True, kw_only=True):
+    """One thing that can be set: its name in `Settings`, what it means and how text becomes it."""
+
+    name: str
+    help: str
+    allowed: str
+    parse: Callable[[str], Any]
+
+    @property
+    def variable(self) -> str:
+        """The environment variable."""
+        return PREFIX + self.name.upper()
+
+    @property
+    def flag(self) -> str:
+        """The command-line flag."""
+        return "--" + self.name.replace("_", "-")
+
+
+def _integer(low: int, high: int) -> Callable[[str], int]:
+    def parse(text: str) -> int:
+        if not (text.isdecimal() and low <= int(text) <= high):
+            raise ValueError(f"{text!r} is no whole number from {low} to {high}")
+        return int(text)
+
+    return parse
+
+
+def _host(text: str) -> str:
+    if not text or any(sign.isspace() or sign == "/" for sign in text):
+        raise ValueError(f"{text!r} is no host name or address")
+    return text
+
+
+def _database(text: str) -> str:
+    database_at(text)
+    return text
+
+
+def _level(text: str) -> Level:
+    for level in LEVELS:
+        if level == text:
+            return level
+    raise ValueError(f"{text!r} is no log level")
+
+
+def _setting(name: str, help_: str, allowed: str, parse: Callable[[str], Any]) -> Setting:
+    return Setting(name=name, help=help_, allowed=allowed, parse=parse)
+
+
+_MOST_BODY = 256 * 1024 * 1024
+
+SETTINGS: tuple[Setting, ...] = (
+    _setting("host", "address to listen on", "a host name or address", _host),
+    _setting("port", "port to listen on, 0 for any free one", "0 to 65535", _integer(0, 65535)),
+    _setting("database", "database URL", "sqlite:///FILE", _database),
+    _setting(
+        "body_limit",
+        "largest body of an ordinary request, in bytes",
+        f"1024 to {_MOST_BODY}",
+        _integer(1024, _MOST_BODY),
+    ),
+    _setting("log_level", "lowest level that is logged", ", ".join(LEVELS), _level),
+    _setting(
+        "shutdown_seconds",
+        "how long requests in flight may take after a stop signal",
+        "1 to 600",
+        _integer(1, 600),
+    ),
+)
+
+
+def read_settings(environ: Mapping[str, str], flags: Mapping[str, str | None]) -> Settings:
+    """Settings from the environment, overridden by flags.
+
+    Raises: InvalidInput with every fault: unknown variables and values that are not allowed.
+
+    >>> read_settings({"EXCHANGE_API_PORT": "8080"}, {"host": "::1"}).port
+    8080
+    """
+    faults = [_unknown(name) for name in environ if _is_unknown(name)]
+    values: dict[str, Any] = {}
+    for setting in SETTINGS:
+        flag = flags.get(setting.name)
+        text, where = (flag, setting.flag) if flag is not None else (environ.get(setting.variable), setting.variable)
+        if text is None:
+            continue
+        try:
+            values[setting.name] = setting.parse(text)
+        except ValueError as error:
+            faults.append(_wrong(setting, where, str(error)))
+    if faults:
+        raise InvalidInput(*faults)
+    return Settings(**values)
+
+
+def _is_unknown(variable: str) -> bool:
+    return variable.startswith(PREFIX) and variable not in {s.variable for s in SETTINGS}
+
+
+def _unknown(variable: str) -> Fault:
+    known = ", ".join(setting.variable for setting in SETTINGS)
+    detail, remedy = "there is no such setting", "Remove it or correct its name."
+    return Fault(pointer=variable, code="unknown-setting", detail=detail, allowed=known, remedy=remedy)
+
+
+def _wrong(setting: Setting, where: str, detail: str) -> Fault:
+    remedy = f"Correct {where}: {setting.help}."
+    return Fault(pointer=where, code="wrong-setting", detail=detail, allowed=setting.allowed, remedy=remedy)

@@ -1,0 +1,1 @@
+"""Tables, statements and the units of work that run over them."""

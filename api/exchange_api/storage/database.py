@@ -1,0 +1,39 @@
+"""Opening the database that a URL names."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError
+
+from exchange_api.storage.sqlite import SqliteDatabase
+from exchange_api.storage.units import Database
+
+_IN_MEMORY = frozenset({None, "", ":memory:"})
+
+
+def _sqlite(url: URL) -> Database:
+    if url.database in _IN_MEMORY:
+        raise ValueError("a file is needed: sqlite:///NAME.db")
+    return SqliteDatabase(Path(str(url.database)))
+
+
+_BACKENDS: dict[str, Callable[[URL], Database]] = {"sqlite": _sqlite}
+
+
+def database_at(url: str) -> Database:
+    """The database a URL names, not yet opened.
+
+    Raises: ValueError for a URL that is malformed, of a kind we do not speak or without a file.
+
+    >>> database_at("sqlite://")
+    Traceback (most recent call last):
+    ValueError: a file is needed: sqlite:///NAME.db
+    """
+    try:
+        parsed = make_url(url)
+    except ArgumentError:
+        raise ValueError("not a database URL: sqlite:///NAME.db is one") from None
+    if parsed.drivername not in _BACKENDS:
+        raise ValueError(f"{parsed.drivername!r} is unknown, allowed is {', '.join(_BACKENDS)}")
+    return _BACKENDS[parsed.drivername](parsed)

@@ -1,0 +1,1 @@
+"""The steps that bring a database from one shape of the tables to the next."""

@@ -1,0 +1,13 @@
+"""Run by alembic: gives it the connection and the tables."""
+
+from alembic import context
+
+from exchange_api.storage.tables import METADATA
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=METADATA,
+    render_as_batch=True,  # SQLite alters a table by copying it
+)
+with context.begin_transaction():
+    context.run_migrations()

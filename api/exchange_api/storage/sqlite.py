@@ -1,0 +1,260 @@
+"""SQLite: one writer thread commits waiting units together; readers have their own connections."""
+
+import asyncio
+import sqlite3
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from queue import Empty, SimpleQueue
+from threading import Thread
+from typing import Any, Generic, TypeVar
+
+from msgspec import Struct
+from sqlalchemy.dialects import sqlite
+
+from exchange_api.storage.statements import Statement
+from exchange_api.storage.units import Row, StorageUnavailable, Unit
+
+T = TypeVar("T")
+
+DIALECT = sqlite.dialect(paramstyle="named")
+BUSY_TIMEOUT_MS = 5000
+READERS = 4
+LARGEST_GROUP = 256
+
+_OUT_OF_REACH = frozenset(
+    {
+        sqlite3.SQLITE_BUSY,
+        sqlite3.SQLITE_CANTOPEN,
+        sqlite3.SQLITE_CORRUPT,
+        sqlite3.SQLITE_FULL,
+        sqlite3.SQLITE_INTERRUPT,
+        sqlite3.SQLITE_IOERR,
+        sqlite3.SQLITE_LOCKED,
+        sqlite3.SQLITE_NOMEM,
+        sqlite3.SQLITE_NOTADB,
+        sqlite3.SQLITE_PROTOCOL,
+        sqlite3.SQLITE_READONLY,
+    }
+)
+
+
+class SqliteConnection:
+    """The connection that a unit sees."""
+
+    def __init__(self, raw: sqlite3.Connection) -> None:
+        self._raw = raw
+
+    def execute(
+        self, statement: Statement, params: Mapping[str, Any] | None = None, /
+    ) -> list[Row]:
+        """Run one statement and fetch all it gives."""
+        compiled = statement.compiled(DIALECT)
+        return self._raw.execute(compiled.text, compiled.bind(params)).fetchall()
+
+    def execute_many(self, statement: Statement, rows: Iterable[Mapping[str, Any]], /) -> None:
+        """Run one statement for each set of parameters."""
+        compiled = statement.compiled(DIALECT)
+        self._raw.executemany(compiled.text, (compiled.bind(row) for row in rows))
+
+
+class Outcome(Struct, frozen=True):
+    """What came of a unit: its value, or the exception that its caller must see."""
+
+    value: Any = None
+    error: BaseException | None = None
+
+
+class Job(Generic[T]):
+    """A unit that waits for its turn, and the future that its caller awaits."""
+
+    def __init__(self, unit: Unit[T], future: asyncio.Future[T]) -> None:
+        self.unit = unit
+        self.future = future
+
+
+class _TransactionLost(Exception):
+    """SQLite rolled the whole transaction back while this job ran."""
+
+    def __init__(self, job: Job[Any]) -> None:
+        super().__init__()
+        self.job = job
+
+
+class SqliteDatabase:
+    """A database file in WAL mode, synced to disk at every commit."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._writes: SimpleQueue[Job[Any] | None] = SimpleQueue()
+        self._reads: SimpleQueue[Job[Any] | None] = SimpleQueue()
+        self._threads: list[Thread] = []
+        self._is_open = False
+
+    async def open(self) -> None:
+        """Connect, switch to WAL and start the threads."""
+        self._loop = asyncio.get_running_loop()
+        writer = connect(self._path)
+        self._start(self._serve_writes, writer)
+        for _ in range(READERS):
+            self._start(self._serve_reads, connect(self._path, read_only=True))
+        self._is_open = True
+
+    async def close(self) -> None:
+        """Finish what waits, readers first so that the writer can fold the log into the file."""
+        self._is_open = False
+        for _ in range(READERS):
+            self._reads.put(None)
+        self._writes.put(None)
+        for thread in self._threads:
+            await asyncio.to_thread(thread.join)
+
+    async def write(self, unit: Unit[T], /) -> T:
+        """Run a unit in the next group; answers when the group is on disk."""
+        return await self._hand_in(unit, self._writes)
+
+    async def read(self, unit: Unit[T], /) -> T:
+        """Run a unit on the next free reader."""
+        return await self._hand_in(unit, self._reads)
+
+    async def _hand_in(self, unit: Unit[T], queue: SimpleQueue[Job[Any] | None]) -> T:
+        if not self._is_open:
+            raise StorageUnavailable("the database is closed")
+        job = Job(unit, self._loop.create_future())
+        queue.put(job)
+        return await job.future
+
+    def _start(self, serve: Callable[[sqlite3.Connection], None], raw: sqlite3.Connection) -> None:
+        thread = Thread(target=serve, args=(raw,), name=serve.__name__.strip("_"))
+        thread.start()
+        self._threads.append(thread)
+
+    def _serve_writes(self, raw: sqlite3.Connection) -> None:
+        while (first := self._writes.get()) is not None:
+            group = [first, *self._waiting()]
+            self._answer(list(zip(group, commit_group(raw, group), strict=True)))
+        raw.close()
+
+    def _waiting(self) -> list[Job[Any]]:
+        jobs: list[Job[Any]] = []
+        while len(jobs) < LARGEST_GROUP - 1:
+            try:
+                job = self._writes.get_nowait()
+            except Empty:
+                break
+            if job is None:
+                self._writes.put(None)  # the end must still be seen after this group
+                break
+            jobs.append(job)
+        return jobs
+
+    def _serve_reads(self, raw: sqlite3.Connection) -> None:
+        while (job := self._reads.get()) is not None:
+            self._answer([(job, _read(raw, job))])
+        raw.close()
+
+    def _answer(self, outcomes: list[tuple[Job[Any], Outcome]]) -> None:
+        self._loop.call_soon_threadsafe(_deliver, outcomes)
+
+
+def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
+    """A connection with the settings that durability and foreign keys need."""
+    mode = "ro" if read_only else "rwc"
+    raw = sqlite3.connect(
+        f"{path.absolute().as_uri()}?mode={mode}",
+        uri=True,
+        isolation_level=None,
+        check_same_thread=False,  # opened here, then used by one thread alone
+        cached_statements=256,
+    )
+    raw.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
+    if not read_only:
+        raw.execute("PRAGMA journal_mode = WAL")
+        raw.execute("PRAGMA synchronous = FULL")
+        raw.execute("PRAGMA foreign_keys = ON")
+    return raw
+
+
+def commit_group(raw: sqlite3.Connection, group: list[Job[Any]]) -> list[Outcome]:
+    """Run every job in a savepoint and commit once; what came of each, in order.
+
+    When the transaction is lost nobody of the group is acknowledged: all but the job that lost it
+    are run once more, each in a transaction of its own.
+    """
+    try:
+        raw.execute("BEGIN IMMEDIATE")
+    except sqlite3.Error as error:
+        return [Outcome(error=_seen_by_caller(error))] * len(group)
+    try:
+        return _run_and_commit(raw, group)
+    except _TransactionLost as lost:
+        return [_once_more(raw, job, is_culprit=job is lost.job) for job in group]
+    except sqlite3.Error:
+        _roll_back(raw)
+        return [_once_more(raw, job, is_culprit=False) for job in group]
+
+
+def _run_and_commit(raw: sqlite3.Connection, group: list[Job[Any]]) -> list[Outcome]:
+    outcomes = [_in_savepoint(raw, job) for job in group]
+    raw.execute("COMMIT")
+    return outcomes
+
+
+def _in_savepoint(raw: sqlite3.Connection, job: Job[Any]) -> Outcome:
+    raw.execute("SAVEPOINT unit")
+    outcome = _outcome(raw, job)
+    if not raw.in_transaction:
+        raise _TransactionLost(job) from outcome.error
+    if outcome.error is not None:
+        raw.execute("ROLLBACK TO unit")
+    raw.execute("RELEASE unit")
+    return outcome
+
+
+def _once_more(raw: sqlite3.Connection, job: Job[Any], *, is_culprit: bool) -> Outcome:
+    if is_culprit:
+        return Outcome(error=StorageUnavailable("the storage gave up in the middle"))
+    try:
+        raw.execute("BEGIN IMMEDIATE")
+        return _run_and_commit(raw, [job])[0]
+    except (sqlite3.Error, _TransactionLost) as error:
+        _roll_back(raw)
+        return Outcome(error=StorageUnavailable(str(error)))
+
+
+def _read(raw: sqlite3.Connection, job: Job[Any]) -> Outcome:
+    try:
+        raw.execute("BEGIN")
+    except sqlite3.Error as error:
+        return Outcome(error=_seen_by_caller(error))
+    outcome = _outcome(raw, job)
+    _roll_back(raw)
+    return outcome
+
+
+def _outcome(raw: sqlite3.Connection, job: Job[Any]) -> Outcome:
+    try:
+        return Outcome(value=job.unit(SqliteConnection(raw)))
+    except BaseException as error:  # noqa: BLE001 -- the thread must live; the caller gets it
+        return Outcome(error=_seen_by_caller(error))
+
+
+def _roll_back(raw: sqlite3.Connection) -> None:
+    if raw.in_transaction:
+        raw.execute("ROLLBACK")
+
+
+def _seen_by_caller(error: BaseException) -> BaseException:
+    code = getattr(error, "sqlite_errorcode", None)
+    if code is not None and code & 0xFF in _OUT_OF_REACH:
+        return StorageUnavailable(str(error)).with_traceback(error.__traceback__)
+    return error
+
+
+def _deliver(outcomes: list[tuple[Job[Any], Outcome]]) -> None:
+    for job, outcome in outcomes:
+        if job.future.done():  # its caller has gone
+            continue
+        if outcome.error is None:
+            job.future.set_result(outcome.value)
+        else:
+            job.future.set_exception(outcome.error)

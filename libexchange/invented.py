@@ -1,0 +1,74 @@
+"""Invented records for documentation and first steps; no real vehicle, fluid or workshop."""
+
+from datetime import UTC, date, datetime
+
+from libexchange.catalogue import (
+    CoolerCircuit,
+    DataSource,
+    FluidProduct,
+    LevelData,
+    TemperatureWindow,
+    TransmissionProfile,
+)
+from libexchange.plan.request import PlanRequest, Vehicle
+from libexchange.quantities import Density, Temperature, Volume
+
+INVENTED = DataSource(kind="maker", invented=True, document="Invented workshop sheet 1")
+
+
+def six_speed() -> TransmissionProfile:
+    """An invented six-speed converter automatic with 9.0 L.
+
+    >>> six_speed().total.l
+    9.0
+    """
+    return TransmissionProfile(
+        transmission_id="invented-six-speed",
+        name="Invented six-speed automatic",
+        family="converter_automatic",
+        source=INVENTED,
+        total=Volume(9.0, "L"),
+        drained=Volume(4.065, "L"),
+        drain_plug="yes",
+        pan_removable="yes",
+        cooler=CoolerCircuit(
+            external_lines="yes", bypass="in_case", bypass_opens=Temperature(78, "Cel")
+        ),
+        level=LevelData(
+            method="overflow_plug",
+            window=TemperatureWindow(low=Temperature(35, "Cel"), high=Temperature(45, "Cel")),
+            engine_running=True,
+        ),
+        fluid_kinds=("invented-red-six",),
+    )
+
+
+def red_fluid() -> FluidProduct:
+    """An invented fluid that the invented six-speed is approved for.
+
+    >>> red_fluid().kinds
+    ('invented-red-six',)
+    """
+    return FluidProduct(
+        fluid_id="invented-red-fluid",
+        name="Invented red fluid",
+        source=INVENTED,
+        kinds=("invented-red-six",),
+        density_15=Density(850, "kg/m3"),
+    )
+
+
+def routine_request() -> PlanRequest:
+    """A routine service of the invented six-speed, with both records in the request.
+
+    >>> routine_request().reason
+    'routine'
+    """
+    return PlanRequest(
+        requested_at=datetime(2026, 3, 2, 9, 30, tzinfo=UTC),
+        service_date=date(2026, 3, 4),
+        vehicle=Vehicle(reference="invented-car-7", model_year=2018),
+        transmission=six_speed(),
+        fluid=red_fluid(),
+        reason="routine",
+    )

@@ -1,0 +1,75 @@
+"""The usual cautions, each at the steps where it applies; at most three a step.
+
+They defer to the maker's data, local code and licensed practice and grant nothing.
+Source: common practice; those that name a standard or rule name it.
+"""
+
+from libexchange.plan.records import Caution, StepKind
+
+TEXTS = {
+    "maker-procedure": "Follow the vehicle maker's procedure and local law; trained people only.",
+    "high-voltage": "Orange cables carry dangerous voltage and the vehicle may start by itself: "
+    "a person qualified for high voltage only, by the maker's procedure.",
+    "lifting": "Use a rated lift, the maker's lifting points and locks; never work under a jack. "
+    "Nobody inside while raising or lowering.",
+    "self-levelling": "Switch off self-levelling suspension before lifting, as the maker says.",
+    "hot-fluid": "Hot fluid and parts burn: check the temperature, wear gloves, face shield and "
+    "sleeves.",
+    "fill-opening-first": "Prove that the fill opening loosens before any drain is opened.",
+    "right-plug": "Engine, final drive and transfer drains look alike: check the plug map and the "
+    "first fluid that comes.",
+    "used-oil-skin": "Used fluid: gloves, goggles when looking up, wash skin, no oily rags in "
+    "pockets.",
+    "used-oil-vessel": "Catch every litre in a closed, marked vessel; keep it apart from coolant, "
+    "brake fluid and solvents; nothing into drains or soil.",
+    "do-not-start": "Tag on wheel and key: do not start from draining until refilled.",
+    "lines-under-pressure": "Engine off and pressure relieved before a line is opened; a jet can "
+    "pierce skin: hospital at once.",
+    "direction-unproven": "Which line is the feed cannot be told from its place: use maker data, "
+    "a short flow test or both temperatures.",
+    "wheels-turn": "Wheels may turn: brake, chocks, clear area; nobody underneath while the "
+    "selector moves.",
+    "exhaust-gas": "Extraction on before the engine starts; keep idling short.",
+    "rotating-parts": "Keep hair, sleeves and hoses clear of fans, belts and shafts.",
+    "stop-within-reach": "A second person at the key, or a tested stop within reach that cuts "
+    "engine and feed.",
+    "no-flow": "No flow within 10 s, rising pressure or air in the stream: engine and feed off.",
+    "bypass-closes": "Below the opening temperature or with falling flow: feed and engine off, "
+    "reconnect, reheat.",
+    "fire": "Fluid on hot exhaust burns: wipe it off, extinguisher at hand, no smoking.",
+    "no-hand-over": "No hand-over before level and leak check have passed.",
+    "slippery-floor": "Keep absorbent ready; wipe spills at once.",
+}  # fmt: skip
+"""Every caution by code."""
+
+AT_STEP: dict[StepKind, tuple[str, ...]] = {
+    "arrival_check": ("maker-procedure",),
+    "raise_vehicle": ("lifting", "self-levelling"),
+    "connect_lines": ("hot-fluid", "lines-under-pressure", "direction-unproven"),
+    "warm_up": ("wheels-turn", "exhaust-gas", "rotating-parts"),
+    "prove_fill_opening": ("fill-opening-first", "do-not-start", "hot-fluid"),
+    "drain": ("hot-fluid", "right-plug", "used-oil-skin"),
+    "pan_and_filter": ("hot-fluid", "right-plug", "used-oil-skin"),
+    "refill": ("do-not-start", "slippery-floor"),
+    "mix": ("wheels-turn", "exhaust-gas", "rotating-parts"),
+    "line_exchange": ("stop-within-reach", "no-flow", "bypass-closes"),
+    "cool_down": (),
+    "disconnect_lines": ("hot-fluid", "lines-under-pressure"),
+    "set_level": ("hot-fluid", "wheels-turn", "exhaust-gas"),
+    "leak_check": ("fire", "rotating-parts"),
+    "test_drive": (),
+    "hand_over": ("no-hand-over", "used-oil-vessel"),
+}
+"""Which cautions stand at which step."""
+
+
+def cautions_at(kind: StepKind, *, high_voltage: bool) -> tuple[Caution, ...]:
+    """The cautions of a step; a vehicle with high voltage adds its own where the engine may run.
+
+    >>> [caution.code for caution in cautions_at("arrival_check", high_voltage=True)]
+    ['maker-procedure', 'high-voltage']
+    """
+    codes = AT_STEP[kind]
+    if high_voltage and kind in ("arrival_check", "raise_vehicle"):
+        codes = (*codes, "high-voltage")
+    return tuple(Caution(code=code, text=TEXTS[code]) for code in codes)

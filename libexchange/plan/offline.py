@@ -1,0 +1,82 @@
+"""The card the bay works from when there is no signal."""
+
+from libexchange.balance import live_limits_l
+from libexchange.catalogue import TransmissionProfile
+from libexchange.level import (
+    COOLING_LIMIT_K_PER_MIN,
+    HOLD_UP_FACTOR,
+    MAXIMUM_ROUNDS,
+    correction_limit_l,
+    correction_step_l,
+    expansion_shift_l,
+)
+from libexchange.plan.records import DripSign, LevelWorth, OfflineCard
+from libexchange.plan.routes import Outcome
+from libexchange.plan.unit import Unit
+from libexchange.quantities import Temperature, TemperatureRate, Volume, VolumeChange
+
+DRIP_SIGNS = (
+    DripSign(observed="nothing", meaning="low, or the temperature is falling: add one step, wait"),
+    DripSign(observed="drip", meaning="right: close with a new seal"),
+    DripSign(observed="thread", meaning="too high: let it run to a drip"),
+    DripSign(observed="stream", meaning="much too high: let it run to a drip and measure it"),
+)
+STOP_WHEN = (
+    "no flow within 10 s, rising pressure or air in the stream",
+    "litres in and out differ by more than the stop limit",
+    "the level needs more than the correction limit or more rounds than allowed",
+    "coolant, water or foreign fluid shows: do not refill or run, tag and tow",
+    "the temperature passes the top of the window: close and cool",
+)
+TABLE_STEPS_K = (-20.0, -10.0, 0.0, 10.0, 20.0, 30.0, 40.0)
+
+
+def offline_card(transmission: TransmissionProfile, unit: Unit, outcome: Outcome) -> OfflineCard:
+    """Window, litres, limits and the worth of a temperature error, on one card."""
+    total_l = transmission.total.l
+    warn_l, stop_l = live_limits_l(total_l=total_l)
+    return OfflineCard(
+        level_method=transmission.level.method,
+        window=transmission.level.window,
+        refill=_tenths(outcome.refilled_l),
+        exchange=_tenths(outcome.exchanged_l),
+        correction_step=Volume(correction_step_l(total_l=total_l), "L"),
+        correction_limit=Volume(correction_limit_l(total_l=total_l), "L"),
+        rounds_limit=MAXIMUM_ROUNDS,
+        drip_signs=DRIP_SIGNS if transmission.level.method == "overflow_plug" else (),
+        correction_table=_correction_table(transmission, unit),
+        slowest_trend=TemperatureRate(COOLING_LIMIT_K_PER_MIN, "K/min"),
+        balance_warning=Volume(warn_l, "L"),
+        balance_stop=Volume(stop_l, "L"),
+        stop_when=STOP_WHEN,
+    )
+
+
+def _correction_table(transmission: TransmissionProfile, unit: Unit) -> tuple[LevelWorth, ...]:
+    window = transmission.level.window
+    if window is None:
+        return ()
+    middle_c = (window.low.c + window.high.c) / 2
+    return tuple(
+        LevelWorth(
+            temperature=Temperature(middle_c + step_k, "Cel"),
+            correction=VolumeChange(_worth_l(transmission, unit, step_k), "L"),
+        )
+        for step_k in TABLE_STEPS_K
+    )
+
+
+def _worth_l(transmission: TransmissionProfile, unit: Unit, above_k: float) -> float:
+    """What must be added when the level stood right `above_k` above the middle of the window."""
+    shift_l = expansion_shift_l(
+        total_l=transmission.total.l,
+        density_15_kg_m3=unit.density_15_kg_m3,
+        from_c=0.0,
+        to_c=above_k,
+        hold_up_factor=HOLD_UP_FACTOR,
+    )
+    return round(shift_l, 2)
+
+
+def _tenths(litres: float) -> Volume | None:
+    return Volume(round(litres, 1), "L") if litres > 0 else None

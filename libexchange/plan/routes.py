@@ -1,0 +1,172 @@
+"""What each route does to the fluid: litres used, fresh share reached, cycles needed."""
+
+from collections.abc import Callable
+
+from msgspec import Struct
+
+from libexchange.circuit import (
+    Circuit,
+    CircuitState,
+    ExchangeCurve,
+    all_old,
+    drain_and_refill,
+    exchange_curve,
+    fresh_share,
+    idle,
+    refilled_l,
+)
+from libexchange.plan.request import Route
+from libexchange.plan.unit import Opening, Unit
+
+MOST_CYCLES = 4
+"""Drain cycles a single visit is planned with at most (common practice)."""
+
+MIXING_IN_TOTALS = 3.0
+"""Litres idled round between two drains, in total fills; ten minutes at idle (common practice)."""
+
+MOST_LITRES_IN_TOTALS = 1.8
+"""Longest line exchange planned, in total fills (common practice)."""
+
+
+class Outcome(Struct, frozen=True, kw_only=True):
+    """What a route comes to.
+
+    refilled_l: fresh litres for what was drained [L]    exchanged_l: through the lines [L]
+    fresh_share: of the whole unit afterwards [-]    curve: the line exchange, where there is one
+    """
+
+    route: Route
+    refilled_l: float
+    exchanged_l: float
+    fresh_share: float
+    cycles: int | None
+    curve: ExchangeCurve | None
+
+    @property
+    def litres(self) -> float:
+        """All fresh litres that the route takes [L]."""
+        return self.refilled_l + self.exchanged_l
+
+
+class Aim(Struct, frozen=True, kw_only=True):
+    """What the work aims at: a share, or litres that the caller has fixed; both may be absent."""
+
+    target_share: float | None
+    exchanged_l: float | None
+
+
+def drain(unit: Unit, aim: Aim) -> Outcome:  # noqa: ARG001 -- every route is called alike
+    """Drain by the plug and refill, once."""
+    return _opened(unit, "drain", unit.by_plug)
+
+
+def pan_and_filter(unit: Unit, aim: Aim) -> Outcome:  # noqa: ARG001 -- every route is called alike
+    """Pan off, filter changed, refill, once."""
+    return _opened(unit, "pan_and_filter", unit.with_pan)
+
+
+def drain_cycles(unit: Unit, aim: Aim) -> Outcome:
+    """Drain, refill, mix at idle, and again until the target is reached; at least twice."""
+    circuit, state, cycles, litres = unit.circuit, all_old(unit.circuit), 0, 0.0
+    while cycles < MOST_CYCLES and (cycles < 2 or not _reached(circuit, state, aim)):
+        if cycles:
+            mixed_l = MIXING_IN_TOTALS * circuit.total_l
+            state = idle(circuit=circuit, state=state, circulated_l=mixed_l)
+        state = _drained(circuit, state, unit.by_plug)
+        litres += _refill_l(circuit, unit.by_plug)
+        cycles += 1
+    return Outcome(
+        route="drain_cycles",
+        refilled_l=litres,
+        exchanged_l=0.0,
+        fresh_share=fresh_share(circuit=circuit, state=state),
+        cycles=cycles,
+        curve=None,
+    )
+
+
+def line_exchange(unit: Unit, aim: Aim) -> Outcome:
+    """Fresh in on the return side while the old comes out of the line, from all old."""
+    return _through_lines(unit, aim, "line_exchange", all_old(unit.circuit), 0.0)
+
+
+def pan_and_filter_then_line(unit: Unit, aim: Aim) -> Outcome:
+    """Pan and filter first, which takes the largest old volume undiluted, then the lines."""
+    start = _drained(unit.circuit, all_old(unit.circuit), unit.with_pan)
+    refilled = _refill_l(unit.circuit, unit.with_pan)
+    return _through_lines(unit, aim, "pan_and_filter_then_line", start, refilled)
+
+
+ROUTES: dict[Route, Callable[[Unit, Aim], Outcome]] = {
+    "drain": drain,
+    "drain_cycles": drain_cycles,
+    "pan_and_filter": pan_and_filter,
+    "pan_and_filter_then_line": pan_and_filter_then_line,
+    "line_exchange": line_exchange,
+}
+"""Every route that is computed, refused or not."""
+
+LINE_ROUTES: frozenset[Route] = frozenset({"line_exchange", "pan_and_filter_then_line"})
+PAN_ROUTES: frozenset[Route] = frozenset({"pan_and_filter", "pan_and_filter_then_line"})
+PLUG_ROUTES: frozenset[Route] = frozenset({"drain", "drain_cycles"})
+
+
+def _opened(unit: Unit, route: Route, opening: Opening) -> Outcome:
+    state = _drained(unit.circuit, all_old(unit.circuit), opening)
+    return Outcome(
+        route=route,
+        refilled_l=_refill_l(unit.circuit, opening),
+        exchanged_l=0.0,
+        fresh_share=fresh_share(circuit=unit.circuit, state=state),
+        cycles=None,
+        curve=None,
+    )
+
+
+def _through_lines(
+    unit: Unit, aim: Aim, route: Route, start: CircuitState, refilled: float
+) -> Outcome:
+    curve = exchange_curve(circuit=unit.circuit, state=start)
+    exchanged = _exchanged_l(curve, unit.circuit, aim)
+    return Outcome(
+        route=route,
+        refilled_l=refilled,
+        exchanged_l=exchanged,
+        fresh_share=curve.fresh_share(exchanged_l=exchanged),
+        cycles=None,
+        curve=curve,
+    )
+
+
+def _exchanged_l(curve: ExchangeCurve, circuit: Circuit, aim: Aim) -> float:
+    most = min(MOST_LITRES_IN_TOTALS * circuit.total_l, curve.limit_l)
+    if aim.exchanged_l is not None:
+        return min(aim.exchanged_l, curve.limit_l)
+    if aim.target_share is None:
+        return min(circuit.total_l, most)
+    needed = curve.exchanged_l_for(target=aim.target_share)
+    return most if needed is None else min(needed, most)
+
+
+def _drained(circuit: Circuit, state: CircuitState, opening: Opening) -> CircuitState:
+    return drain_and_refill(
+        circuit=circuit,
+        state=state,
+        drained_l=opening.sump_l,
+        converter_run_back=opening.converter_run_back,
+        pockets_run_back=opening.pockets_run_back,
+    )
+
+
+def _refill_l(circuit: Circuit, opening: Opening) -> float:
+    return refilled_l(
+        circuit=circuit,
+        drained_l=opening.sump_l,
+        converter_run_back=opening.converter_run_back,
+        pockets_run_back=opening.pockets_run_back,
+    )
+
+
+def _reached(circuit: Circuit, state: CircuitState, aim: Aim) -> bool:
+    reached = fresh_share(circuit=circuit, state=state)
+    return aim.target_share is None or reached >= aim.target_share - 1e-12

@@ -1,0 +1,173 @@
+"""Rules on which routes the unit itself leaves open: plugs, pan, lines, bypass, family."""
+
+from libexchange.catalogue import Known
+from libexchange.findings import COMMON_PRACTICE, MAKER_DATA, Finding, Kind, Rule, Severity
+from libexchange.plan.routes import LINE_ROUTES, PAN_ROUTES, PLUG_ROUTES
+from libexchange.rules.facts import RouteFacts, transmission_pointer
+
+NO_DRAIN_PLUG = Kind(
+    code="drain-plug-missing",
+    severity="stop",
+    title="There is no drain plug to drain by",
+    remedy="Drain with the pan off; where it is not known, look in the maker's data.",
+    source=MAKER_DATA,
+)
+PAN_NOT_REMOVABLE = Kind(
+    code="pan-not-removable",
+    severity="stop",
+    title="The pan does not come off",
+    remedy="Choose a route without the pan, or look in the maker's data where it is not known.",
+    source=MAKER_DATA,
+)
+NO_EXTERNAL_LINES = Kind(
+    code="no-external-cooler-lines",
+    severity="stop",
+    title="There are no cooler lines with fluid in them to work through",
+    remedy="Choose a drain route; hoses at an exchanger on the case carry coolant and stay shut.",
+    source=COMMON_PRACTICE,
+)
+LINES_NOT_DESCRIBED = Kind(
+    code="line-exchange-not-described",
+    severity="stop",
+    title="A dual clutch or CVT is not exchanged through its lines unless its maker describes it",
+    remedy="Choose drain or pan and filter, or enter the maker's own procedure in the catalogue.",
+    source=COMMON_PRACTICE,
+)
+ENGINE_DOES_NOT_IDLE = Kind(
+    code="engine-does-not-idle",
+    severity="stop",
+    title="The engine cannot be kept idling for a line exchange",
+    remedy="Choose a drain route unless the maker describes a service state that keeps it on.",
+    source=COMMON_PRACTICE,
+)
+UNKNOWN_FLUID = Kind(
+    code="unknown-fluid-in-unit",
+    severity="stop",
+    title="It is not known which fluid is in the unit",
+    remedy="Pan and filter, keep a sample, check again; nothing through the lines, no additive.",
+    source=COMMON_PRACTICE,
+)
+BYPASS_OPENING_UNKNOWN = Kind(
+    code="bypass-opening-unknown",
+    severity="caution",
+    title="It is not known at which temperature the thermostatic bypass opens",
+    remedy="Take it from the maker's data; until then only measured flow opens the gate.",
+    source=MAKER_DATA,
+)
+BYPASS_IN_LINE = Kind(
+    code="bypass-in-the-line",
+    severity="caution",
+    title="A bypass in the line loops the fluid before the cooler",
+    remedy="Open the line between transmission and bypass.",
+    source=COMMON_PRACTICE,
+)
+TARGET_NOT_REACHED = Kind(
+    code="target-not-reached",
+    severity="note",
+    title="The route does not reach the target share",
+    remedy="Choose another route or a second visit, or accept the share that it reaches.",
+    source="computed from the profile",
+)
+
+
+def drain_plug_missing(facts: RouteFacts) -> list[Finding]:
+    """Routes by the plug need a plug."""
+    has_plug = facts.plan.transmission.drain_plug
+    return _needs(facts, NO_DRAIN_PLUG, PLUG_ROUTES, has_plug, "drain_plug")
+
+
+def pan_not_removable(facts: RouteFacts) -> list[Finding]:
+    """Routes with the pan need a pan that comes off."""
+    removable = facts.plan.transmission.pan_removable
+    return _needs(facts, PAN_NOT_REMOVABLE, PAN_ROUTES, removable, "pan_removable")
+
+
+def no_external_cooler_lines(facts: RouteFacts) -> list[Finding]:
+    """Routes through the lines need lines."""
+    lines = facts.plan.transmission.cooler.external_lines
+    return _needs(facts, NO_EXTERNAL_LINES, LINE_ROUTES, lines, "cooler/external_lines")
+
+
+def line_exchange_not_described(facts: RouteFacts) -> list[Finding]:
+    """Dual clutches and CVTs only by the maker's own description, and then with care."""
+    transmission = facts.plan.transmission
+    sensitive = transmission.family.startswith(("wet_dual_clutch", "cvt_", "power_split"))
+    if facts.route not in LINE_ROUTES or not sensitive:
+        return []
+    described = transmission.line_exchange_in_maker_procedure
+    severity: Severity = "caution" if described == "yes" else "stop"
+    message = f"The maker describes a line exchange: {described}."
+    pointer = transmission_pointer(facts.plan, "line_exchange_in_maker_procedure")
+    return [LINES_NOT_DESCRIBED.at(pointer, message, severity=severity)]
+
+
+def engine_does_not_idle(facts: RouteFacts) -> list[Finding]:
+    """A line exchange runs on the engine's idle."""
+    transmission = facts.plan.transmission
+    hybrid = transmission.high_voltage == "yes" or transmission.family == "power_split_hybrid"
+    idles = transmission.engine_idles_on_command
+    if facts.route not in LINE_ROUTES or idles == "yes" or not (hybrid or idles == "no"):
+        return []
+    pointer = transmission_pointer(facts.plan, "engine_idles_on_command")
+    return [ENGINE_DOES_NOT_IDLE.at(pointer, f"The engine idles on command: {idles}.")]
+
+
+def unknown_fluid_in_unit(facts: RouteFacts) -> list[Finding]:
+    """Unknown fluid is not pushed around."""
+    unknown = facts.plan.request.reason == "unknown_fluid"
+    if facts.route not in LINE_ROUTES or not unknown:
+        return []
+    return [UNKNOWN_FLUID.at("#/reason", "The fluid in the unit is not known.")]
+
+
+def bypass_opening_unknown(facts: RouteFacts) -> list[Finding]:
+    """A bypass whose opening is unknown cannot be waited for by temperature."""
+    cooler = facts.plan.transmission.cooler
+    waits = cooler.bypass in ("in_case", "in_line", "unknown")
+    if facts.route not in LINE_ROUTES or not waits or cooler.bypass_opens is not None:
+        return []
+    pointer = transmission_pointer(facts.plan, "cooler/bypass_opens")
+    return [BYPASS_OPENING_UNKNOWN.at(pointer, f"Bypass: {cooler.bypass}, opening not known.")]
+
+
+def bypass_in_the_line(facts: RouteFacts) -> list[Finding]:
+    """Opened on the wrong side of an in-line bypass, old fluid loops past the open end."""
+    if facts.route not in LINE_ROUTES or facts.plan.transmission.cooler.bypass != "in_line":
+        return []
+    pointer = transmission_pointer(facts.plan, "cooler/bypass")
+    return [BYPASS_IN_LINE.at(pointer, "The bypass sits in the line.")]
+
+
+def target_not_reached(facts: RouteFacts) -> list[Finding]:
+    """A route that stays below the target says by how much."""
+    target, outcome = facts.plan.target_share, facts.outcome
+    if target is None or outcome is None or outcome.fresh_share >= target - 1e-9:
+        return []
+    message = f"Reaches {outcome.fresh_share:.2f} with {outcome.litres:.1f} L; wanted {target:.2f}."
+    values = {"fresh_share": outcome.fresh_share, "target_fresh_share": target}
+    return [TARGET_NOT_REACHED.at("#/target_fresh_share", message, values=values)]
+
+
+def _needs(
+    facts: RouteFacts, kind: Kind, routes: frozenset[str], has: Known, field: str
+) -> list[Finding]:
+    """A stop where the unit lacks what the route needs, a caution where that is not known."""
+    if facts.route not in routes or has == "yes":
+        return []
+    severity: Severity = "stop" if has == "no" else "caution"
+    message = f"{kind.title}." if has == "no" else f"Not known: {field.replace('/', ', ')}."
+    return [kind.at(transmission_pointer(facts.plan, field), message, severity=severity)]
+
+
+RULES: tuple[Rule[RouteFacts], ...] = (
+    Rule(kind=NO_DRAIN_PLUG, check=drain_plug_missing),
+    Rule(kind=PAN_NOT_REMOVABLE, check=pan_not_removable),
+    Rule(kind=NO_EXTERNAL_LINES, check=no_external_cooler_lines),
+    Rule(kind=LINES_NOT_DESCRIBED, check=line_exchange_not_described),
+    Rule(kind=ENGINE_DOES_NOT_IDLE, check=engine_does_not_idle),
+    Rule(kind=UNKNOWN_FLUID, check=unknown_fluid_in_unit),
+    Rule(kind=BYPASS_OPENING_UNKNOWN, check=bypass_opening_unknown),
+    Rule(kind=BYPASS_IN_LINE, check=bypass_in_the_line),
+    Rule(kind=TARGET_NOT_REACHED, check=target_not_reached),
+)
+"""The rules on access, in the order they are reported."""

@@ -1,0 +1,88 @@
+"""Every rule against its case file: what breaks it and what passes."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+import msgspec
+import pytest
+
+from libexchange import invented
+from libexchange.catalogue import FluidProduct, TransmissionProfile
+from libexchange.findings import Finding
+from libexchange.plan.planning import make_plan
+from libexchange.plan.records import Plan
+from libexchange.plan.request import PlanRequest
+from libexchange.rules import PLAN_RULES, ROUTE_RULES
+
+CASES = Path(__file__).parent / "cases"
+Case = dict[str, Any]
+
+
+def load(kind: str) -> list[Any]:
+    return [
+        pytest.param(path.stem, case, id=f"{path.stem}: {case['title']}")
+        for path in sorted(CASES.glob("*.toml"))
+        for case in tomllib.loads(path.read_text())[kind]
+    ]
+
+
+def merged(base: Any, patch: Any) -> Any:
+    if patch == "null":
+        return None
+    if not (isinstance(base, dict) and isinstance(patch, dict)):
+        return patch
+    return {**base, **{key: merged(base.get(key), value) for key, value in patch.items()}}
+
+
+def plan_for(case: Case) -> Plan:
+    transmission = merged(msgspec.to_builtins(invented.six_speed()), case.get("transmission", {}))
+    fluid = merged(msgspec.to_builtins(invented.red_fluid()), case.get("fluid", {}))
+    request = merged(msgspec.to_builtins(invented.routine_request()), case.get("request", {}))
+    request |= {"transmission": transmission, "fluid": fluid}
+    if case.get("without_fluid"):
+        request["fluid"] = None
+    decoded = msgspec.convert(request, PlanRequest)
+    return make_plan(
+        request=decoded,
+        transmission=msgspec.convert(transmission, TransmissionProfile),
+        fluid=msgspec.convert(request["fluid"], FluidProduct | None),
+        plan_id=UUID(int=1),
+        created_at=decoded.requested_at,
+    )
+
+
+def found(case: Case, code: str) -> list[Finding]:
+    plan = plan_for(case)
+    if "route" not in case:
+        return [finding for finding in plan.findings if finding.code == code]
+    alternative = next(a for a in plan.alternatives if a.route == case["route"])
+    return [finding for finding in alternative.reasons if finding.code == code]
+
+
+@pytest.mark.parametrize(("code", "case"), load("breaks"))
+def test_rule_finds_what_breaks_it(code: str, case: Case) -> None:
+    findings = found(case, code)
+
+    assert [(f.severity, f.pointer) for f in findings] == [(case["severity"], case["pointer"])]
+
+
+@pytest.mark.parametrize(("code", "case"), load("passes"))
+def test_rule_is_silent_on_what_passes(code: str, case: Case) -> None:
+    assert found(case, code) == []
+
+
+def test_every_rule_has_a_case_file_and_every_case_file_a_rule() -> None:
+    codes = {rule.kind.code for rule in (*PLAN_RULES, *ROUTE_RULES)}
+
+    assert codes == {path.stem for path in CASES.glob("*.toml")}
+
+
+def test_codes_are_kebab_case_and_name_no_severity() -> None:
+    codes = [rule.kind.code for rule in (*PLAN_RULES, *ROUTE_RULES)]
+
+    assert len(codes) == len(set(codes))
+    assert not [
+        c for c in codes if c != c.lower() or {"stop", "caution", "note"} & set(c.split("-"))
+    ]
