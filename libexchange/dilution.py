@@ -201,8 +201,7 @@ def cycles_for_share(
     """
     _check_shares(target_share=target_share)
     ceiling = cycles_ceiling(total_l=total_l, stranded_l=stranded_l)
-    renewed = cycle_fresh_share(drained_l=drained_l, total_l=total_l, stranded_l=stranded_l)
-    if target_share >= ceiling - SAME_SHARE or renewed == 0 < target_share:
+    if target_share >= ceiling - SAME_SHARE:
         return None
     for cycles in range(MOST_CYCLES + 1):
         reached = fresh_share_after_cycles(
@@ -220,7 +219,7 @@ def _old_shares(exchanged_l: float, total_l: float, tanks: int) -> list[float]:
     check_range(name="tanks", value=tanks, low=1, high=MOST_TANKS)
     renewals = tanks * exchanged_l / total_l
     terms = accumulate((renewals / k for k in range(1, tanks)), mul, initial=exp(-renewals))
-    return list(accumulate(terms))
+    return [min(old, 1.0) for old in accumulate(terms)]
 
 
 def _check_exchanged(exchanged_l: float) -> None:

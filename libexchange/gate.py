@@ -64,10 +64,13 @@ class _Outcome(NamedTuple):
     text: str = ""
 
 
+_FLOWS = _Outcome("open", text="Fluid flows.")
+
+
 def evaluate(
     *,
     kind: GateKind,
-    low_c: float,
+    low_c: float | None,
     high_c: float | None = None,
     hold_s: float | None = None,
     readings: Iterable[Reading],
@@ -76,11 +79,12 @@ def evaluate(
     """Whether a gate is open at a moment.
 
     kind: `line_exchange` needs `low_c` and a seen flow of 0.8 L/min, and closes when either is
-    lost; `level_window` needs a temperature within `low_c` to `high_c` that does not fall faster
-    than 0.2 K/min, passes above `high_c` and arms again below `low_c` or 3 K below `high_c`
+    lost, or flow alone where `low_c` is null; `level_window` needs a temperature within `low_c` to
+    `high_c` that does not fall faster than 0.2 K/min, passes above `high_c` and arms again below
+    `low_c` or 3 K below `high_c`
     low_c, high_c: [degC]; a level window needs both
     hold_s: how long it must hold, 20 s of flow or 10 s and 3 readings in the window [s]
-    at: the moment, with its offset from UTC    Raises: ValueError for a window without `high_c`
+    at: the moment, with its offset from UTC    Raises: ValueError for a window without an edge
     Source: common practice.
 
     >>> from datetime import UTC
@@ -92,13 +96,15 @@ def evaluate(
     """
     known = {reading for reading in readings if reading.at <= at}
     if kind == "level_window":
-        if high_c is None:
-            raise ValueError("a level window needs its upper edge")
+        if low_c is None or high_c is None:
+            raise ValueError("a level window needs both its edges")
         sources, hold_s = LEVEL_SOURCES, LEVEL_HOLD_S if hold_s is None else hold_s
         outcome = _window(temperature_samples(known, at=at, sources=sources), low_c, high_c, hold_s)
     else:
         sources, hold_s = SOURCES, FLOW_HOLD_S if hold_s is None else hold_s
-        heat = _heat(temperature_samples(known, at=at), low_c, high_c, hold_s)
+        samples = temperature_samples(known, at=at)
+        # a line whose flow does not wait for warmth is told by its flow alone
+        heat = _FLOWS if low_c is None else _heat(samples, low_c, high_c, hold_s)
         outcome = _both(heat, _flow(flow_samples(known, at=at), hold_s))
     return _answer(outcome, left_out(known, sources=sources), at)
 

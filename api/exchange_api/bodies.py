@@ -1,6 +1,6 @@
 """Bodies, decoded strictly; a refusal names every fault."""
 
-from functools import lru_cache
+from collections.abc import AsyncIterator
 from typing import Any, TypeVar
 
 import msgspec
@@ -16,7 +16,15 @@ T = TypeVar("T")
 
 _JSON = "application/json"
 
-decoder = lru_cache(maxsize=512)(msgspec.json.Decoder)
+
+_DECODERS: dict[Any, msgspec.json.Decoder[Any]] = {}
+
+
+def decoder(kind: Any) -> msgspec.json.Decoder[Any]:
+    """The decoder of a type, made once."""
+    if (known := _DECODERS.get(kind)) is None:
+        known = _DECODERS[kind] = msgspec.json.Decoder(kind)
+    return known
 
 
 async def body(request: Request, kind: type[T]) -> T:
@@ -39,12 +47,22 @@ async def raw_body(request: Request, *, media_type: str) -> bytes:
     if length.isdecimal() and int(length) > limit:
         raise _too_large(limit)
     parts, size = [], 0
-    async for part in request.stream():
+    async for part in _parts(request):
         size += len(part)
         if size > limit:
             raise _too_large(limit)
         parts.append(part)
     return b"".join(parts)
+
+
+async def _parts(request: Request) -> AsyncIterator[bytes]:
+    more = True
+    while more:
+        message = await request.receive()
+        if message["type"] != "http.request":
+            raise Problem("malformed-json", "The connection was cut before the body was complete.")
+        yield message["body"]
+        more = message["more_body"]
 
 
 def decode(raw: bytes, kind: type[T]) -> T:

@@ -133,13 +133,9 @@ def nearest(given: str, choices: Iterable[str]) -> str:
     return f"Did you mean {known[close[0]]!r}? Case matters." if close else "Use one of these."
 
 
-def fault(
-    at: str, code: str, detail: str, allowed: str, remedy: str, value: Any = UNSET
-) -> Fault:
+def fault(at: str, code: str, detail: str, allowed: str, remedy: str, value: Any = UNSET) -> Fault:
     """A fault at a pointer; `value` is what was given, if anything was."""
-    return Fault(
-        pointer=at, code=code, detail=detail, value=value, allowed=allowed, remedy=remedy
-    )
+    return Fault(pointer=at, code=code, detail=detail, value=value, allowed=allowed, remedy=remedy)
 
 
 def wrong_type(value: Any, kind: inspect.Type, at: str) -> Fault:

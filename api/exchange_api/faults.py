@@ -27,7 +27,7 @@ from exchange_api.fault_words import (
     unknown_kind,
     wrong_type,
 )
-from exchange_api.json_text import member
+from exchange_api.json_text import HugeInteger, member
 from libexchange.errors import Fault, InvalidInput, OutOfRange
 
 MOST_FAULTS = 100
@@ -91,12 +91,11 @@ def _struct(value: dict[str, Any], kind: inspect.StructType, at: str) -> Iterato
 
 def _members(value: dict[str, Any], kind: inspect.StructType, at: str) -> Iterator[Fault]:
     fields = {field.encode_name: field for field in kind.fields}
-    if kind.tag_field is not None and kind.tag_field in value:
-        if value[kind.tag_field] != kind.tag:
-            yield unknown_kind(value[kind.tag_field], [kind.tag], member(at, kind.tag_field))
+    if kind.tag_field is not None and value.get(kind.tag_field, kind.tag) != kind.tag:
+        yield unknown_kind(value[kind.tag_field], [kind.tag], member(at, kind.tag_field))
     if kind.forbid_unknown_fields:
-        for name in value.keys() - fields.keys() - {kind.tag_field}:
-            yield unknown_field(name, list(fields), at)
+        known = [*fields, *([kind.tag_field] if kind.tag_field else [])]
+        yield from (unknown_field(name, known, at) for name in value if name not in known)
     for name, field in fields.items():
         if name in value:
             yield from _walk(value[name], field.type, member(at, name))
@@ -121,7 +120,7 @@ def _list(
 
 def _leaf(value: Any, kind: inspect.Type, at: str) -> Iterator[Fault]:
     match kind:
-        case inspect.IntType() | inspect.FloatType():
+        case inspect.IntType() | inspect.FloatType() if not isinstance(value, HugeInteger):
             yield from _bounds(value, kind, at)
         case inspect.StrType():
             yield from _length(value, kind, at)
@@ -132,10 +131,11 @@ def _leaf(value: Any, kind: inspect.Type, at: str) -> Iterator[Fault]:
             yield from _formatted(value, kind, at)
 
 
-def _bounds(
-    value: float, kind: inspect.IntType | inspect.FloatType, at: str
-) -> Iterator[Fault]:
-    low, high = kind.ge if kind.ge is not None else kind.gt, kind.le if kind.le is not None else kind.lt
+def _bounds(value: float, kind: inspect.IntType | inspect.FloatType, at: str) -> Iterator[Fault]:
+    low, high = (
+        kind.ge if kind.ge is not None else kind.gt,
+        kind.le if kind.le is not None else kind.lt,
+    )
     is_low = low is not None and (value < low or (value == low and kind.ge is None))
     is_high = high is not None and (value > high or (value == high and kind.le is None))
     if is_low or is_high:
@@ -171,7 +171,7 @@ def _choice(value: Any, kind: inspect.LiteralType | inspect.EnumType, at: str) -
 def _formatted(value: str, kind: inspect.Type, at: str) -> Iterator[Fault]:
     python_type, noun = _FORMS[type(kind)]
     try:
-        read = msgspec.convert(value, python_type)
+        read: object = msgspec.convert(value, python_type)
     except msgspec.ValidationError:
         yield fault(
             at, f"malformed-{noun}", f"this is no {noun}", type_words(kind),

@@ -153,12 +153,14 @@ _CONTROL = (
 _TOO_DEEP = ("too-deep", "the nesting is too deep", f"{DEEPEST} levels", "Flatten it.")
 
 
-def _fault(
-    at: str, code: str, detail: str, allowed: str, remedy: str, value: Any = None
-) -> Fault:
+def _fault(at: str, code: str, detail: str, allowed: str, remedy: str, value: Any = None) -> Fault:
     fault = Fault(pointer=at, code=code, detail=detail, allowed=allowed, remedy=remedy)
     return fault if value is None else replace(fault, value=value)
 
 
 def _refuse(code: str, detail: str, allowed: str, remedy: str) -> NoReturn:
-    raise Problem("malformed-json", f"{detail.capitalize()}.", errors=[_fault("", code, detail, allowed, remedy)])
+    raise Problem(
+        "malformed-json",
+        f"{detail.capitalize()}.",
+        errors=[_fault("", code, detail, allowed, remedy)],
+    )

@@ -34,7 +34,8 @@ def best(accept: str | None, offered: Sequence[str]) -> str | None:
         return offered[0]
     ranges = [(bare(part), _quality(part)) for part in accept.split(",") if part.strip()]
     quality, _, chosen = max(
-        (_liking(media_type, ranges), -place, media_type) for place, media_type in enumerate(offered)
+        (_liking(media_type, ranges), -place, media_type)
+        for place, media_type in enumerate(offered)
     )
     return chosen if quality > 0 else None
 

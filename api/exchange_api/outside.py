@@ -17,12 +17,13 @@ class Outside(Struct, frozen=True, kw_only=True):
     """What the service asks of the world.
 
     now: the present moment, with offset    new_id: a fresh UUIDv7 as text
-    new_secret: 32 random bytes
+    new_secret: 32 random bytes    ticks: a clock that only grows [s], for durations
     """
 
     now: Callable[[], datetime]
     new_id: Callable[[], str]
     new_secret: Callable[[], bytes]
+    ticks: Callable[[], float] = time.perf_counter
 
     def stamp(self) -> str:
         """The present moment as the text that is kept: UTC, microseconds, sorts by time.

@@ -17,6 +17,7 @@ MEDIA_TYPE = "application/problem+json"
 RETRY_AFTER_S = 2
 
 _LONGEST_VALUE = 120
+_SERVER_ERROR = 500
 _INT64 = range(-(2**63), 2**63)
 
 
@@ -110,21 +111,23 @@ def shortened(value: Any) -> Any:
     """
     match value:
         case str():
-            text = value.encode("utf-8", "replace").decode()
-            return text if len(text) <= _LONGEST_VALUE else text[: _LONGEST_VALUE - 3] + "..."
-        case bool() | None | UnsetType():
-            return value
-        case int():
-            return value if value in _INT64 else shortened(str(value))
-        case float():
-            return value if value - value == 0 else {"inf": "Infinity", "-inf": "-Infinity"}.get(
-                str(value), "NaN"
-            )
+            return _short_text(value.encode("utf-8", "replace").decode())
+        case int() if not isinstance(value, bool) and value not in _INT64:
+            return _short_text(str(value))
+        case float() if value - value != 0:
+            return _NOT_FINITE[str(value)]
         case dict():
-            return {shortened(str(key)): _flat(part) for key, part in list(value.items())[:8]}
+            return {_short_text(str(key)): _flat(part) for key, part in list(value.items())[:8]}
         case list():
             return [_flat(part) for part in value[:8]]
-    return shortened(str(value))
+    return value
+
+
+_NOT_FINITE = {"nan": "NaN", "inf": "Infinity", "-inf": "-Infinity"}
+
+
+def _short_text(text: str) -> str:
+    return text if len(text) <= _LONGEST_VALUE else text[: _LONGEST_VALUE - 3] + "..."
 
 
 def _flat(value: Any) -> Any:
@@ -174,7 +177,9 @@ def problem_of(error: Exception) -> Problem:
         case InvalidInput():
             return Problem("invalid-body", "The body cannot be computed.", errors=error.faults)
         case OutOfRange():
-            return Problem("invalid-body", "The body cannot be computed.", errors=[_fault_of(error)])
+            return Problem(
+                "invalid-body", "The body cannot be computed.", errors=[_fault_of(error)]
+            )
         case StorageUnavailable():
             headers = {"Retry-After": str(RETRY_AFTER_S)}
             return Problem("storage-unavailable", "Nothing was kept.", headers=headers)
@@ -187,8 +192,8 @@ def problem_of(error: Exception) -> Problem:
 def answer_problem(request: Request[Any, Any, Any], error: Exception) -> Response[bytes]:
     """The exception handler of the whole app: any exception becomes a problem document."""
     problem = problem_of(error)
-    request_id = str(request.scope["state"]["request_id"])  # type: ignore[typeddict-item] -- set by the edge
-    if problem.kind.status >= 500 and not isinstance(error, Problem):  # noqa: PLR2004 -- server errors
+    request_id = str(request.scope["state"]["request_id"])  # the edge put it there
+    if problem.kind.status >= _SERVER_ERROR and not isinstance(error, Problem):
         log: Log = request.app.state.service.log
         log.error("failure", request_id=request_id, exception=error)
     return Response(

@@ -27,7 +27,9 @@ def query(request: Request, kind: type[T]) -> T:
     given = _pairs(request.scope["query_string"])
     values = {name: _typed(texts, fields[name]) for name, texts in given.items() if name in fields}
     errors = [_unknown(name, fields) for name in given.keys() - fields.keys()]
-    errors += [_repeated(name) for name, texts in given.items() if _is_repeated(name, texts, fields)]
+    errors += [
+        _repeated(name) for name, texts in given.items() if _is_repeated(name, texts, fields)
+    ]
     errors += [_of_parameter(fault) for fault in _query_faults(values, kind)]
     if errors:
         raise Problem("invalid-parameter", "The query has faults.", errors=errors)
@@ -63,13 +65,18 @@ def _typed(texts: list[str], kind: inspect.Type) -> Any:
             return _typed(texts, parts[0])
         case inspect.ListType() | inspect.VarTupleType():
             return [_typed([text], kind.item_type) for text in texts]
-        case inspect.IntType() if re.fullmatch("-?[0-9]{1,18}", texts[0]):
-            return int(texts[0])
-        case inspect.FloatType() if re.fullmatch(r"-?[0-9]{1,18}(\.[0-9]{1,18})?", texts[0]):
-            return float(texts[0])
-        case inspect.BoolType() if texts[0] in _BOOLEANS:
-            return _BOOLEANS[texts[0]]
-    return texts[0]
+    return _scalar(texts[0], kind)
+
+
+def _scalar(text: str, kind: inspect.Type) -> Any:
+    match kind:
+        case inspect.IntType() if re.fullmatch("-?[0-9]{1,18}", text):
+            return int(text)
+        case inspect.FloatType() if re.fullmatch(r"-?[0-9]{1,18}(\.[0-9]{1,18})?", text):
+            return float(text)
+        case inspect.BoolType() if text in _BOOLEANS:
+            return _BOOLEANS[text]
+    return text
 
 
 _BOOLEANS = {"true": True, "false": False}

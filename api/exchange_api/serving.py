@@ -51,8 +51,12 @@ def media_type(request: Request) -> str:
 
     Raises: Problem 406 when none of the declared ones is accepted.
     """
-    offered = operation_of(request).media_types
-    accept = request.headers.get("accept")
+    return media_type_for(operation_of(request), request.headers.get("accept"))
+
+
+def media_type_for(declared: Operation, accept: str | None) -> str:
+    """The media type that an operation answers with for an Accept header; Problem 406 if none."""
+    offered = declared.media_types
     chosen = best(accept, offered) if offered else JSON
     if chosen is None:
         raise _not_acceptable(accept, offered)

@@ -126,7 +126,11 @@ def read_settings(environ: Mapping[str, str], flags: Mapping[str, str | None]) -
     values: dict[str, Any] = {}
     for setting in SETTINGS:
         flag = flags.get(setting.name)
-        text, where = (flag, setting.flag) if flag is not None else (environ.get(setting.variable), setting.variable)
+        text, where = (
+            (flag, setting.flag)
+            if flag is not None
+            else (environ.get(setting.variable), setting.variable)
+        )
         if text is None:
             continue
         try:
@@ -145,9 +149,13 @@ def _is_unknown(variable: str) -> bool:
 def _unknown(variable: str) -> Fault:
     known = ", ".join(setting.variable for setting in SETTINGS)
     detail, remedy = "there is no such setting", "Remove it or correct its name."
-    return Fault(pointer=variable, code="unknown-setting", detail=detail, allowed=known, remedy=remedy)
+    return Fault(
+        pointer=variable, code="unknown-setting", detail=detail, allowed=known, remedy=remedy
+    )
 
 
 def _wrong(setting: Setting, where: str, detail: str) -> Fault:
     remedy = f"Correct {where}: {setting.help}."
-    return Fault(pointer=where, code="wrong-setting", detail=detail, allowed=setting.allowed, remedy=remedy)
+    return Fault(
+        pointer=where, code="wrong-setting", detail=detail, allowed=setting.allowed, remedy=remedy
+    )

@@ -89,7 +89,7 @@ def _judge(facts: PlanFacts, route: Route, aim: Aim) -> Judged:
 
 
 def _preference(judged: Judged, facts: PlanFacts) -> tuple[float, ...]:
-    """Reaches the target first, then no caution, then fewest litres; else the highest share."""
+    """Reaches the target first, then fewest cautions, then fewest litres; else the highest share."""
     outcome = judged.outcome
     if outcome is None:
         return (9.0,)
@@ -97,7 +97,8 @@ def _preference(judged: Judged, facts: PlanFacts) -> tuple[float, ...]:
     if target is None:
         return (0, _RANK[judged.standing], float(outcome.route in LINE_ROUTES), outcome.litres)
     if outcome.fresh_share >= target - 1e-9:
-        return (0, _RANK[judged.standing], outcome.litres)
+        cautions = sum(finding.severity == "caution" for finding in judged.findings)
+        return (0, cautions, outcome.litres)
     return (1, -round(outcome.fresh_share, 3), outcome.litres)
 
 

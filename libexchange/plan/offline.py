@@ -2,18 +2,17 @@
 
 from libexchange.balance import live_limits_l
 from libexchange.catalogue import TransmissionProfile
-from libexchange.level import (
+from libexchange.level import HOLD_UP_FACTOR, correction_limit_l, expansion_shift_l, is_heavy
+from libexchange.level_verdict import (
     COOLING_LIMIT_K_PER_MIN,
-    HOLD_UP_FACTOR,
+    HEAVY_STEP_L,
     MAXIMUM_ROUNDS,
-    correction_limit_l,
-    correction_step_l,
-    expansion_shift_l,
+    STEP_L,
 )
 from libexchange.plan.records import DripSign, LevelWorth, OfflineCard
 from libexchange.plan.routes import Outcome
 from libexchange.plan.unit import Unit
-from libexchange.quantities import Temperature, TemperatureRate, Volume, VolumeChange
+from libexchange.quantities import Density, Temperature, TemperatureRate, Volume, VolumeChange
 
 DRIP_SIGNS = (
     DripSign(observed="nothing", meaning="low, or the temperature is falling: add one step, wait"),
@@ -36,11 +35,15 @@ def offline_card(transmission: TransmissionProfile, unit: Unit, outcome: Outcome
     total_l = transmission.total.l
     warn_l, stop_l = live_limits_l(total_l=total_l)
     return OfflineCard(
+        total=transmission.total,
+        density_15=Density(unit.density_15_kg_m3, "kg/m3"),
+        fluid_kinds=transmission.fluid_kinds,
         level_method=transmission.level.method,
         window=transmission.level.window,
+        engine_running=transmission.level.engine_running,
         refill=_tenths(outcome.refilled_l),
         exchange=_tenths(outcome.exchanged_l),
-        correction_step=Volume(correction_step_l(total_l=total_l), "L"),
+        correction_step=Volume(HEAVY_STEP_L if is_heavy(total_l=total_l) else STEP_L, "L"),
         correction_limit=Volume(correction_limit_l(total_l=total_l), "L"),
         rounds_limit=MAXIMUM_ROUNDS,
         drip_signs=DRIP_SIGNS if transmission.level.method == "overflow_plug" else (),

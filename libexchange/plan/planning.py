@@ -65,7 +65,7 @@ def make_plan(
     ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
     ...                  created_at=request.requested_at)
     >>> plan.route, plan.litres.planned.value, round(plan.forecast.fresh_share.expected, 2)
-    ('pan_and_filter_then_line', 8.2, 0.8)
+    ('pan_and_filter_then_line', 8.4, 0.8)
     """
     check_request(request)
     facts = PlanFacts(

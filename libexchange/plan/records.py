@@ -10,6 +10,7 @@ from libexchange.fields import Instant, Money
 from libexchange.findings import Finding
 from libexchange.plan.request import PlanRequest, Route
 from libexchange.quantities import (
+    Density,
     Distance,
     Duration,
     Flow,
@@ -155,10 +156,18 @@ class DripSign(Struct, frozen=True, kw_only=True):
 
 
 class OfflineCard(Struct, frozen=True, kw_only=True):
-    """What the bay needs when there is no signal; printable."""
+    """What the bay needs when there is no signal; printable.
 
+    `total` and `density_15` are what balance and level are computed with, `fluid_kinds` what the
+    transmission is approved for; `engine_running` is how the maker wants the level looked at.
+    """
+
+    total: Volume
+    density_15: Density
+    fluid_kinds: tuple[str, ...]
     level_method: LevelMethod | None
     window: TemperatureWindow | None
+    engine_running: bool | None
     refill: Volume | None
     exchange: Volume | None
     correction_step: Volume

@@ -41,10 +41,14 @@ def unit_of(transmission: TransmissionProfile, fluid: FluidProduct | None) -> Un
     if not 0.5 <= transmission.total.l <= 500 or not _drain_fits(transmission):
         return None
     priors = PRIORS[transmission.family]
-    volumes = _volumes(transmission, priors)
     coefficients = transmission.coefficients or priors.coefficients
+    volumes = _volumes(transmission, priors)
     circuit = Circuit(
-        **volumes,
+        sump_l=volumes["sump_l"],
+        converter_l=volumes["converter_l"],
+        line_l=volumes["line_l"],
+        pockets_l=volumes["pockets_l"],
+        stranded_l=volumes["stranded_l"],
         pocket_exchange=coefficients.pocket_exchange,
         internal_return=coefficients.internal_return,
         short_cut=coefficients.short_cut,

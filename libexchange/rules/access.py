@@ -1,7 +1,10 @@
 """Rules on which routes the unit itself leaves open: plugs, pan, lines, bypass, family."""
 
+from collections.abc import Callable
+
 from libexchange.catalogue import Known
 from libexchange.findings import COMMON_PRACTICE, MAKER_DATA, Finding, Kind, Rule, Severity
+from libexchange.plan.request import Route
 from libexchange.plan.routes import LINE_ROUTES, PAN_ROUTES, PLUG_ROUTES
 from libexchange.rules.facts import RouteFacts, transmission_pointer
 
@@ -9,14 +12,28 @@ NO_DRAIN_PLUG = Kind(
     code="drain-plug-missing",
     severity="stop",
     title="There is no drain plug to drain by",
-    remedy="Drain with the pan off; where it is not known, look in the maker's data.",
+    remedy="Drain with the pan off.",
+    source=MAKER_DATA,
+)
+DRAIN_PLUG_UNKNOWN = Kind(
+    code="drain-plug-unknown",
+    severity="caution",
+    title="It is not known whether there is a drain plug",
+    remedy="Look in the maker's data or on the unit, and complete the catalogue entry.",
     source=MAKER_DATA,
 )
 PAN_NOT_REMOVABLE = Kind(
     code="pan-not-removable",
     severity="stop",
     title="The pan does not come off",
-    remedy="Choose a route without the pan, or look in the maker's data where it is not known.",
+    remedy="Choose a route without the pan.",
+    source=MAKER_DATA,
+)
+PAN_UNKNOWN = Kind(
+    code="pan-removability-unknown",
+    severity="caution",
+    title="It is not known whether the pan comes off",
+    remedy="Look in the maker's data or on the unit, and complete the catalogue entry.",
     source=MAKER_DATA,
 )
 NO_EXTERNAL_LINES = Kind(
@@ -25,6 +42,13 @@ NO_EXTERNAL_LINES = Kind(
     title="There are no cooler lines with fluid in them to work through",
     remedy="Choose a drain route; hoses at an exchanger on the case carry coolant and stay shut.",
     source=COMMON_PRACTICE,
+)
+LINES_UNKNOWN = Kind(
+    code="cooler-lines-unknown",
+    severity="caution",
+    title="It is not known whether there are cooler lines to work through",
+    remedy="Look in the maker's data or on the unit, and complete the catalogue entry.",
+    source=MAKER_DATA,
 )
 LINES_NOT_DESCRIBED = Kind(
     code="line-exchange-not-described",
@@ -70,22 +94,20 @@ TARGET_NOT_REACHED = Kind(
 )
 
 
-def drain_plug_missing(facts: RouteFacts) -> list[Finding]:
-    """Routes by the plug need a plug."""
-    has_plug = facts.plan.transmission.drain_plug
-    return _needs(facts, NO_DRAIN_PLUG, PLUG_ROUTES, has_plug, "drain_plug")
+def _needs(
+    kind: Kind, routes: frozenset[Route], field: str, bad: Known
+) -> Callable[[RouteFacts], list[Finding]]:
+    """A check of what the unit has: found on these routes when the field says `bad`."""
 
+    def check(facts: RouteFacts) -> list[Finding]:
+        has: object = facts.plan.transmission
+        for name in field.split("/"):
+            has = getattr(has, name)
+        if facts.route not in routes or has != bad:
+            return []
+        return [kind.at(transmission_pointer(facts.plan, field), f"{kind.title}.")]
 
-def pan_not_removable(facts: RouteFacts) -> list[Finding]:
-    """Routes with the pan need a pan that comes off."""
-    removable = facts.plan.transmission.pan_removable
-    return _needs(facts, PAN_NOT_REMOVABLE, PAN_ROUTES, removable, "pan_removable")
-
-
-def no_external_cooler_lines(facts: RouteFacts) -> list[Finding]:
-    """Routes through the lines need lines."""
-    lines = facts.plan.transmission.cooler.external_lines
-    return _needs(facts, NO_EXTERNAL_LINES, LINE_ROUTES, lines, "cooler/external_lines")
+    return check
 
 
 def line_exchange_not_described(facts: RouteFacts) -> list[Finding]:
@@ -148,21 +170,24 @@ def target_not_reached(facts: RouteFacts) -> list[Finding]:
     return [TARGET_NOT_REACHED.at("#/target_fresh_share", message, values=values)]
 
 
-def _needs(
-    facts: RouteFacts, kind: Kind, routes: frozenset[str], has: Known, field: str
-) -> list[Finding]:
-    """A stop where the unit lacks what the route needs, a caution where that is not known."""
-    if facts.route not in routes or has == "yes":
-        return []
-    severity: Severity = "stop" if has == "no" else "caution"
-    message = f"{kind.title}." if has == "no" else f"Not known: {field.replace('/', ', ')}."
-    return [kind.at(transmission_pointer(facts.plan, field), message, severity=severity)]
-
-
 RULES: tuple[Rule[RouteFacts], ...] = (
-    Rule(kind=NO_DRAIN_PLUG, check=drain_plug_missing),
-    Rule(kind=PAN_NOT_REMOVABLE, check=pan_not_removable),
-    Rule(kind=NO_EXTERNAL_LINES, check=no_external_cooler_lines),
+    Rule(kind=NO_DRAIN_PLUG, check=_needs(NO_DRAIN_PLUG, PLUG_ROUTES, "drain_plug", "no")),
+    Rule(
+        kind=DRAIN_PLUG_UNKNOWN,
+        check=_needs(DRAIN_PLUG_UNKNOWN, PLUG_ROUTES, "drain_plug", "unknown"),
+    ),
+    Rule(
+        kind=PAN_NOT_REMOVABLE, check=_needs(PAN_NOT_REMOVABLE, PAN_ROUTES, "pan_removable", "no")
+    ),
+    Rule(kind=PAN_UNKNOWN, check=_needs(PAN_UNKNOWN, PAN_ROUTES, "pan_removable", "unknown")),
+    Rule(
+        kind=NO_EXTERNAL_LINES,
+        check=_needs(NO_EXTERNAL_LINES, LINE_ROUTES, "cooler/external_lines", "no"),
+    ),
+    Rule(
+        kind=LINES_UNKNOWN,
+        check=_needs(LINES_UNKNOWN, LINE_ROUTES, "cooler/external_lines", "unknown"),
+    ),
     Rule(kind=LINES_NOT_DESCRIBED, check=line_exchange_not_described),
     Rule(kind=ENGINE_DOES_NOT_IDLE, check=engine_does_not_idle),
     Rule(kind=UNKNOWN_FLUID, check=unknown_fluid_in_unit),

@@ -6,6 +6,7 @@ import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from libexchange import level
 from libexchange.level_findings import KINDS
 from libexchange.level_verdict import LevelAnswer, LevelCheck, judge_level

@@ -119,9 +119,9 @@ class SqliteDatabase:
     async def _hand_in(self, unit: Unit[T], queue: SimpleQueue[Job[Any] | None]) -> T:
         if not self._is_open:
             raise StorageUnavailable("the database is closed")
-        job = Job(unit, self._loop.create_future())
-        queue.put(job)
-        return await job.future
+        future: asyncio.Future[T] = self._loop.create_future()
+        queue.put(Job(unit, future))
+        return await future
 
     def _start(self, serve: Callable[[sqlite3.Connection], None], raw: sqlite3.Connection) -> None:
         thread = Thread(target=serve, args=(raw,), name=serve.__name__.strip("_"))

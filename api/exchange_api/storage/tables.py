@@ -78,9 +78,7 @@ IDEMPOTENCY = Table(
     _text("operation"),
     _text("key"),
     _text("request_sha256"),
-    _count("status"),
-    _text("headers"),
-    _bytes("body"),
+    _text("target"),  # the id of what the first request made
     _text("created_at"),
     PrimaryKeyConstraint("workshop_id", "operation", "key"),
     Index(None, "created_at"),
@@ -94,7 +92,7 @@ PLANS = Table(
     _text("created_at"),
     _text("service_date"),
     _text("transmission_id", null=True),
-    _text("route"),
+    _text("route", null=True),
     _flag("feasible"),
     _text("supersedes", null=True),
     _text("etag"),
@@ -102,7 +100,8 @@ PLANS = Table(
     _bytes("facts"),
     _text("release", null=True),
     Index(None, "workshop_id", "created_at", "plan_id"),
-    Index(None, "service_date", "plan_id"),
+    Index(None, "release", "service_date"),
+    Index(None, "supersedes"),
 )
 
 JOBS = Table(

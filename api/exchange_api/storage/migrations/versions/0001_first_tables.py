@@ -75,9 +75,7 @@ def upgrade() -> None:
         sa.Column("operation", sa.Text(), nullable=False),
         sa.Column("key", sa.Text(), nullable=False),
         sa.Column("request_sha256", sa.Text(), nullable=False),
-        sa.Column("status", sa.BigInteger(), nullable=False),
-        sa.Column("headers", sa.Text(), nullable=False),
-        sa.Column("body", sa.LargeBinary(), nullable=False),
+        sa.Column("target", sa.Text(), nullable=False),
         sa.Column("created_at", sa.Text(), nullable=False),
         sa.ForeignKeyConstraint(
             ["workshop_id"], ["workshops.workshop_id"], name="fk_idempotency_workshop_id"
@@ -92,7 +90,7 @@ def upgrade() -> None:
         sa.Column("created_at", sa.Text(), nullable=False),
         sa.Column("service_date", sa.Text(), nullable=False),
         sa.Column("transmission_id", sa.Text(), nullable=True),
-        sa.Column("route", sa.Text(), nullable=False),
+        sa.Column("route", sa.Text(), nullable=True),
         sa.Column("feasible", sa.Integer(), nullable=False),
         sa.Column("supersedes", sa.Text(), nullable=True),
         sa.Column("etag", sa.Text(), nullable=False),
@@ -104,7 +102,8 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("plan_id", name="pk_plans"),
     )
-    op.create_index("ix_plans_service_date_plan_id", "plans", ["service_date", "plan_id"])
+    op.create_index("ix_plans_release_service_date", "plans", ["release", "service_date"])
+    op.create_index("ix_plans_supersedes", "plans", ["supersedes"])
     op.create_index(
         "ix_plans_workshop_id_created_at_plan_id", "plans", ["workshop_id", "created_at", "plan_id"]
     )

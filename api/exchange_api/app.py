@@ -1,0 +1,102 @@
+"""The application: every resource, the guards, the problem handlers, start and stop."""
+
+import asyncio
+import gc
+from collections.abc import AsyncGenerator, Callable
+from contextlib import asynccontextmanager
+
+from litestar import Litestar
+from litestar.datastructures import State
+from litestar.exceptions import HTTPException
+from litestar.types import ControllerRouterHandler
+
+from exchange_api import first_start
+from exchange_api.asgi import Edge
+from exchange_api.contract import contract
+from exchange_api.logs import Log
+from exchange_api.outside import Outside, real_outside
+from exchange_api.problems import answer_problem
+from exchange_api.security import authorise, check_accept
+from exchange_api.serving import Service
+from exchange_api.settings import Settings
+from exchange_api.storage.database import database_at
+from exchange_api.storage.migrate import migrate, newest_revision
+from exchange_api.v1.contract import handlers as contract_handlers
+from exchange_api.v1.exports import handlers as exports
+from exchange_api.v1.findings import handlers as findings
+from exchange_api.v1.fluids import handlers as fluids
+from exchange_api.v1.health import handlers as health
+from exchange_api.v1.me import handlers as me
+from exchange_api.v1.problems import handlers as problems
+from exchange_api.v1.transmissions import handlers as transmissions
+
+HANDLERS: tuple[ControllerRouterHandler, ...] = (
+    *contract_handlers.HANDLERS,
+    *exports.HANDLERS,
+    *findings.HANDLERS,
+    *fluids.HANDLERS,
+    *health.HANDLERS,
+    *me.HANDLERS,
+    *problems.HANDLERS,
+    *transmissions.HANDLERS,
+)
+"""Every resource of the service; a new one is added here."""
+
+
+def create_app(
+    settings: Settings,
+    *,
+    outside: Outside | None = None,
+    log: Log | None = None,
+    announce: Callable[[str], None] = print,
+    handlers: tuple[ControllerRouterHandler, ...] = HANDLERS,
+) -> Edge:
+    """The service as an ASGI app, ready for a server that runs its lifespan.
+
+    announce: told the administrator's key when the database is empty
+    """
+    outside = outside or real_outside()
+    log = log or Log(now=outside.now, level=settings.log_level)
+    app = _framework(handlers)
+    app.state.service = Service(
+        settings=settings,
+        database=database_at(settings.database),
+        outside=outside,
+        log=log,
+        contract=contract(app.routes),
+        revision=newest_revision(),
+    )
+    app.state.announce = announce
+    return Edge(app, service=app.state.service)
+
+
+def contract_bytes() -> bytes:
+    """The contract of the whole service."""
+    return contract(_framework(HANDLERS).routes)
+
+
+def _framework(handlers: tuple[ControllerRouterHandler, ...]) -> Litestar:
+    return Litestar(
+        route_handlers=handlers,
+        guards=[authorise, check_accept],
+        exception_handlers={HTTPException: answer_problem, Exception: answer_problem},
+        lifespan=[_running],
+        state=State(),
+        logging_config=None,
+        openapi_config=None,
+        request_max_body_size=None,  # bodies.py keeps the limits
+    )
+
+
+@asynccontextmanager
+async def _running(app: Litestar) -> AsyncGenerator[None, None]:
+    running: Service = app.state.service
+    await asyncio.to_thread(migrate, running.settings.database)
+    await running.database.open()
+    try:
+        await first_start.run(running.database, running.outside, announce=app.state.announce)
+        gc.collect()
+        gc.freeze()  # what was made at start lives on, so collections need not walk it
+        yield
+    finally:
+        await running.database.close()

@@ -1,0 +1,113 @@
+"""The edge around the framework: what holds for every answer, also for 404 and 405.
+
+A request id, the security headers, HEAD on every GET, one log line, and no exception that leaves
+the service.
+"""
+
+from typing import Any
+
+from litestar.enums import ScopeType
+from litestar.types import ASGIApp, HTTPScope, Message, Receive, Scope, Send
+
+from exchange_api.problems import MEDIA_TYPE, problem_bytes, problem_of
+from exchange_api.serving import Service
+
+_ALWAYS = (
+    (b"cache-control", b"private, no-cache"),
+    (b"content-security-policy", b"default-src 'none'; frame-ancestors 'none'"),
+    (b"referrer-policy", b"no-referrer"),
+    (b"vary", b"Accept"),
+    (b"x-content-type-options", b"nosniff"),
+)
+
+
+class Edge:
+    """An ASGI app around another; `service` is what both work with."""
+
+    def __init__(self, app: ASGIApp, *, service: Service) -> None:
+        self.service = service
+        self._app = app
+        self._outside = service.outside
+        self._log = service.log
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve one connection."""
+        if scope["type"] != ScopeType.HTTP:
+            await self._app(scope, receive, send)
+            return
+        exchange = _Exchange(scope, send, request_id=self._outside.new_id())
+        started = self._outside.ticks()
+        try:
+            await self._app(exchange.inner, receive, exchange.send)
+        except Exception as error:  # noqa: BLE001 -- the last place where it can be contained
+            self._log.error("failure", request_id=exchange.request_id, exception=error)
+            await exchange.fail(error)
+        self._log.info("request", **exchange.summary(), ms=self._ms_since(started))
+
+    def _ms_since(self, started: float) -> float:
+        return round((self._outside.ticks() - started) * 1000, 2)
+
+
+class _Exchange:
+    """One request and its answer."""
+
+    def __init__(self, scope: HTTPScope, send: Send, *, request_id: str) -> None:
+        self.request_id = request_id
+        self._method = scope["method"]
+        self._send = send
+        self._status = 0
+        self._is_ended = False
+        inner: Any = dict(scope)
+        inner["state"] = {**scope.get("state", {}), "request_id": request_id}
+        inner["method"] = "GET" if self._method == "HEAD" else self._method
+        self.inner: HTTPScope = inner
+
+    async def send(self, message: Message) -> None:
+        """Pass a message on, completed; of the answer to HEAD only the head."""
+        if message["type"] == "http.response.start":
+            self._status = message["status"]
+            message["headers"] = self._completed(message["headers"])
+        elif self._method == "HEAD" and message["type"] == "http.response.body":
+            if self._is_ended:
+                return
+            self._is_ended = True
+            message = {"type": "http.response.body", "body": b"", "more_body": False}
+        await self._send(message)
+
+    def _completed(self, headers: Any) -> list[tuple[bytes, bytes]]:
+        given = [(name.lower(), value) for name, value in headers]
+        names = {name for name, _ in given}
+        given = [(n, _with_head(value)) if n == b"allow" else (n, value) for n, value in given]
+        given += [pair for pair in _ALWAYS if pair[0] not in names]
+        return [*given, (b"x-request-id", self.request_id.encode())]
+
+    async def fail(self, error: Exception) -> None:
+        """Answer 500, unless the answer has begun; then the server cuts the connection."""
+        if self._status:
+            return
+        problem = problem_of(error)
+        body = problem_bytes(problem, request_id=self.request_id)
+        headers = [
+            (b"content-type", MEDIA_TYPE.encode()),
+            (b"content-length", str(len(body)).encode()),
+        ]
+        status = problem.kind.status
+        await self.send({"type": "http.response.start", "status": status, "headers": headers})
+        await self.send({"type": "http.response.body", "body": body, "more_body": False})
+
+    def summary(self) -> dict[str, Any]:
+        """What the log may know: the route, never the path, for a path can hold anything."""
+        holder = self.inner["state"].get("principal")
+        return {
+            "request_id": self.request_id,
+            "method": self._method,
+            "route": self.inner.get("path_template"),
+            "status": self._status,
+            "key_id": holder and holder.key_id,
+        }
+
+
+def _with_head(allow: bytes) -> bytes:
+    methods = {method.strip() for method in allow.decode().split(",")}
+    methods |= {"OPTIONS"} | ({"HEAD"} if "GET" in methods else set())
+    return ", ".join(sorted(methods)).encode()

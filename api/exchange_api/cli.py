@@ -1,0 +1,125 @@
+"""The command `exchange-api`: one subcommand a job, listed in COMMANDS."""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Mapping, Sequence
+
+from msgspec import Struct
+
+from exchange_api import catalogue_import, commands
+from exchange_api.settings import SETTINGS, Settings, read_settings
+from libexchange.errors import InvalidInput
+
+
+class Command(Struct, frozen=True, kw_only=True):
+    """A subcommand: which settings it takes as flags, what else it takes, what it does.
+
+    run: given the settings and the arguments, answers the exit code
+    """
+
+    name: str
+    help: str
+    settings: tuple[str, ...] = ()
+    arguments: Callable[[argparse.ArgumentParser], None] = lambda _: None
+    run: Callable[[Settings, argparse.Namespace], int]
+
+
+def _keys_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("action", choices=["create"])
+    parser.add_argument("--workshop", required=True, help="its name; it is made when it is new")
+    parser.add_argument("--region", default="", help="region of a new workshop, for exports")
+    parser.add_argument("--scopes", required=True, help="comma-separated, or * for all")
+
+
+def _openapi_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--out", metavar="FILE", help="write it there instead of to stdout")
+    parser.add_argument("--findings", metavar="FILE", help="write the catalogue of findings there")
+
+
+COMMANDS: tuple[Command, ...] = (
+    Command(
+        name="serve",
+        help="run the service",
+        settings=tuple(setting.name for setting in SETTINGS),
+        run=commands.serve,
+    ),
+    Command(
+        name="keys",
+        help="make an API key; the key alone is the last line of stdout",
+        settings=("database",),
+        arguments=_keys_arguments,
+        run=commands.create_key,
+    ),
+    Command(
+        name="import",
+        help="take over catalogue entries for the whole installation",
+        settings=("database",),
+        arguments=catalogue_import.add_arguments,
+        run=catalogue_import.run,
+    ),
+    Command(
+        name="migrate",
+        help="bring the database to the newest tables",
+        settings=("database",),
+        run=commands.migrate_database,
+    ),
+    Command(
+        name="openapi",
+        help="print the contract",
+        arguments=_openapi_arguments,
+        run=commands.write_contract,
+    ),
+)
+"""Every subcommand; a new one is added here."""
+
+
+def main(argv: Sequence[str] | None = None, environ: Mapping[str, str] = os.environ) -> int:
+    """Run one subcommand; 2 when what it was told is wrong, with every fault on stderr."""
+    arguments = _parser().parse_args(argv)
+    command: Command = arguments.command
+    try:
+        settings = read_settings(environ, _flags(command, arguments))
+        return command.run(settings, arguments)
+    except InvalidInput as error:
+        for fault in error.faults:
+            print(f"{fault.pointer}: {fault.detail}; allowed: {fault.allowed}", file=sys.stderr)
+        return 2
+
+
+def _flags(command: Command, arguments: argparse.Namespace) -> dict[str, str | None]:
+    return {name: getattr(arguments, name) for name in command.settings}
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="exchange-api",
+        description="Rules of automatic-transmission fluid service over HTTP.",
+        epilog=_environment_text(),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    subparsers = parser.add_subparsers(required=True, metavar="COMMAND")
+    for command in COMMANDS:
+        subparser = subparsers.add_parser(
+            command.name,
+            help=command.help,
+            description=command.help,
+            epilog=_environment_text(),
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        subparser.set_defaults(command=command)
+        command.arguments(subparser)
+        for setting in (setting for setting in SETTINGS if setting.name in command.settings):
+            default = getattr(Settings(), setting.name)
+            text = f"{setting.help} ({setting.allowed}; default {default})"
+            subparser.add_argument(setting.flag, dest=setting.name, metavar="X", help=text)
+    return parser
+
+
+def _environment_text() -> str:
+    lines = [f"  {setting.variable:<30} {setting.help}" for setting in SETTINGS]
+    return "\n".join(["environment variables (a flag wins):", *lines])
+
+
+if __name__ == "__main__":
+    sys.exit(main())

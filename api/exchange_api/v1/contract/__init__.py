@@ -1,0 +1,1 @@
+"""The contract itself, for programs and for readers."""

@@ -1,0 +1,1 @@
+"""Anonymised releases for the data team."""

@@ -1,0 +1,1 @@
+"""The fluids of the catalogue."""

@@ -1,0 +1,1 @@
+"""Jobs: started on a plan, followed by their events, closed with a verdict, shown as a record."""

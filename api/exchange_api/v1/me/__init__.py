@@ -1,0 +1,1 @@
+"""Who the key belongs to."""

@@ -1,0 +1,1 @@
+"""Plans: made, previewed, read, listed."""

@@ -1,0 +1,1 @@
+"""What the problem types mean."""

@@ -1,0 +1,1 @@
+"""The transmissions of the catalogue."""

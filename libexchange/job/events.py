@@ -1,0 +1,222 @@
+"""What happens in the bay, as a closed tagged union: `kind` tells which event it is.
+
+Events are only ever added. A wrong one is withdrawn by a `correction` and stays in the history.
+"""
+
+from typing import Annotated, Literal, TypeAlias
+from uuid import UUID
+
+from msgspec import Meta, Raw, Struct
+
+from libexchange.balance import BalanceEntry, Direction
+from libexchange.catalogue import LevelMethod
+from libexchange.fields import Instant, LongText, Slug, Text
+from libexchange.fluid import HIGHEST_TEMPERATURE_C, LOWEST_TEMPERATURE_C
+from libexchange.level_verdict import DipstickReading, Observed
+from libexchange.quantities import Angle, Distance, Flow, Mass, Temperature, Volume
+from libexchange.readings import Reading, Source
+
+LARGEST_BATCH = 1000
+LARGEST_MOVE = 200.0
+"""The most that one event may move [L or kg]; more than any unit holds."""
+
+DeviceId = Annotated[str, Meta(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9._:-]+(?!\n)$")]
+"""The name a device gives itself; its events are counted under it."""
+
+Sequence = Annotated[int, Meta(ge=0, le=2**31 - 1)]
+"""The place of an event in the count of its device."""
+
+
+class Event(
+    Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="event"
+):
+    """What all events have in common. `occurred_at` is the device's own clock, with its offset.
+
+    Raises: ValueError without an offset.
+    """
+
+    event_id: UUID
+    occurred_at: Instant
+    sequence: Sequence
+    step_id: Slug | None = None
+
+    def __post_init__(self) -> None:
+        if self.occurred_at.tzinfo is None:
+            raise ValueError("occurred_at needs its offset from UTC")
+
+
+class Started(Event, frozen=True, kw_only=True, tag="started"):
+    """Work on the vehicle has begun."""
+
+
+class StepConfirmed(Event, frozen=True, kw_only=True, tag="step_confirmed"):
+    """A step of the plan is done."""
+
+    step_id: Slug
+
+
+class ReadingTaken(Event, frozen=True, kw_only=True, tag="reading"):
+    """A temperature, a flow or both, seen by one source. Raises: ValueError for neither."""
+
+    source: Source
+    temperature: Temperature | None = None
+    flow: Flow | None = None
+
+    def __post_init__(self) -> None:
+        Event.__post_init__(self)
+        if self.temperature is None and self.flow is None:
+            raise ValueError("a reading has a temperature, a flow or both")
+
+    @property
+    def reading(self) -> Reading:
+        """The reading as gates take it."""
+        return Reading(
+            at=self.occurred_at,
+            source=self.source,
+            temperature=self.temperature,
+            flow=self.flow,
+        )
+
+
+class FluidMoved(Event, frozen=True, kw_only=True, tag="fluid_moved"):
+    """An amount of fluid went in, came out or was lost, by volume at a temperature or by mass.
+
+    volume, mass: up to 200 L or kg    temperature: -50 to 150 Cel
+    meter_class: error limit of meter or scale [% of the amount]
+    Raises: ValueError outside these, or unless exactly one of volume and mass is given.
+    """
+
+    direction: Direction
+    volume: Volume | None = None
+    mass: Mass | None = None
+    temperature: Temperature | None = None
+    meter_class: Annotated[float, Meta(ge=0, le=10)] | None = None
+
+    def __post_init__(self) -> None:
+        Event.__post_init__(self)
+        if (self.volume is None) == (self.mass is None):
+            raise ValueError("fluid_moved has exactly one of volume and mass")
+        amount = self.volume.l if self.volume else self.mass.kg if self.mass else 0.0
+        if amount > LARGEST_MOVE:
+            raise ValueError(f"one movement is at most {LARGEST_MOVE:g} L or kg")
+        seen = self.temperature
+        if seen and not LOWEST_TEMPERATURE_C <= seen.c <= HIGHEST_TEMPERATURE_C:
+            raise ValueError("the temperature of a moved amount is -50 to 150 Cel")
+
+    @property
+    def entry(self) -> BalanceEntry:
+        """The movement as a balance takes it."""
+        return BalanceEntry(
+            direction=self.direction,
+            volume=self.volume,
+            mass=self.mass,
+            temperature=self.temperature,
+            meter_class=self.meter_class,
+        )
+
+
+class FluidOpened(Event, frozen=True, kw_only=True, tag="fluid_opened"):
+    """A container of fluid was opened; `fluid_kind` is the kind it is approved as."""
+
+    fluid_id: Slug | None = None
+    fluid_kind: Slug
+    lot: Text | None = None
+
+
+class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
+    """One look at the level. An overflow plug needs `observed`, a dipstick its `reading`.
+
+    slope: of the vehicle, by any spirit level    Raises: ValueError where these are missing.
+    """
+
+    method: LevelMethod
+    temperature: Temperature
+    observed: Observed | None = None
+    reading: DipstickReading | None = None
+    engine_running: bool | None = None
+    slope: Angle | None = None
+
+    def __post_init__(self) -> None:
+        Event.__post_init__(self)
+        needed = "observed" if self.method == "overflow_plug" else "reading"
+        if getattr(self, needed) is None:
+            raise ValueError(f"a level check by {self.method} needs {needed}")
+
+
+class CautionAcknowledged(Event, frozen=True, kw_only=True, tag="caution_acknowledged"):
+    """Someone has read a caution and goes on, with a reason."""
+
+    code: Slug
+    by: Text
+    reason: LongText
+
+
+class LeakChecked(Event, frozen=True, kw_only=True, tag="leak_checked"):
+    """The dried area was looked at again after idling at working temperature."""
+
+    result: Literal["dry", "leak"]
+
+
+class TestDriven(Event, frozen=True, kw_only=True, tag="test_drive"):
+    """The vehicle was driven after the work."""
+
+    __test__ = False  # a test runner would take the name for a test
+
+    result: Literal["ok", "complaint"]
+    distance: Distance | None = None
+
+
+class Correction(Event, frozen=True, kw_only=True, tag="correction"):
+    """Withdraws another event, which stays in the history; a correction is not corrected itself.
+
+    Where something else is true, it is posted as a new event with its own id.
+    """
+
+    corrects: UUID
+    reason: LongText
+
+
+class WorkFinished(Event, frozen=True, kw_only=True, tag="work_finished"):
+    """The bay has nothing more to do; closing the job is a separate act."""
+
+
+class Note(Event, frozen=True, kw_only=True, tag="note"):
+    """A remark."""
+
+    text: LongText
+
+
+JobEvent: TypeAlias = (
+    Started
+    | StepConfirmed
+    | ReadingTaken
+    | FluidMoved
+    | FluidOpened
+    | LevelChecked
+    | CautionAcknowledged
+    | LeakChecked
+    | TestDriven
+    | Correction
+    | WorkFinished
+    | Note
+)
+"""Every kind of event."""
+
+
+class DeviceEvent(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """An event and the device that recorded it: what a job folds from."""
+
+    device_id: DeviceId
+    event: JobEvent
+
+
+class EventBatch(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What a device sends at once, up to 1,000 events.
+
+    The items stay undecoded: each is decoded as a `JobEvent` by itself, so that a bad one is
+    refused alone.
+    """
+
+    device_id: DeviceId
+    sent_at: Instant
+    events: Annotated[list[Raw], Meta(max_length=LARGEST_BATCH)]

@@ -1,0 +1,153 @@
+"""From the events of a job to its state: a pure fold that knows no clock and no arrival order."""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from libexchange.findings import Finding
+from libexchange.job.events import (
+    CautionAcknowledged,
+    DeviceEvent,
+    FluidOpened,
+    LeakChecked,
+    Note,
+    ReadingTaken,
+    Started,
+    StepConfirmed,
+    TestDriven,
+    WorkFinished,
+)
+from libexchange.job.fluids import (
+    JobBalance,
+    LineLitres,
+    balance_of,
+    line_litres,
+    moves_of,
+    unbelievable,
+)
+from libexchange.job.history import History, history_of, late_findings, open_late_events
+from libexchange.job.looks import SETTLED, LevelState, level_state
+from libexchange.job.opened import opened_findings
+from libexchange.job.share import ReachedShare, reached_share, untold
+from libexchange.job.state import Acknowledged, ConfirmedStep, JobState, OpenedFluid, Progress
+from libexchange.plan.records import OfflineCard, Plan
+from libexchange.readings import Reading, Source
+
+
+def fold(
+    plan: Plan, device_events: Iterable[DeviceEvent], late_events: Iterable[DeviceEvent] = ()
+) -> JobState:
+    """The state of a job: the same for any order, repetition and batching of its events.
+
+    plan: the plan that the job works from    device_events: those posted before the close
+    late_events: those posted after it; they add a finding until a correction deals with them
+    Source: common practice.
+
+    >>> from uuid import UUID
+    >>> from libexchange import invented
+    >>> from libexchange.plan.planning import make_plan
+    >>> request = invented.routine_request()
+    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
+    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
+    ...                  created_at=request.requested_at)
+    >>> fold(plan, []).progress
+    'planned'
+    """
+    history = history_of(device_events)
+    opened = history.of(FluidOpened)
+    late = open_late_events(on_time=history.events, late=late_events)
+    liquid = _liquid(plan, plan.offline_card, history) if plan.offline_card else NOTHING_MOVED
+    return JobState(
+        progress=_progress(history),
+        started_at=min((e.occurred_at for e in history.of(Started)), default=None),
+        finished_at=max((e.occurred_at for e in history.of(WorkFinished)), default=None),
+        confirmed_steps=_confirmed(plan, history),
+        withdrawn=history.withdrawn,
+        open_late_events=late,
+        readings=_latest_readings(history),
+        balance=liquid.balance,
+        line_exchange=liquid.line,
+        level=liquid.level,
+        fresh_share=liquid.share,
+        leak_check=next((e.result for e in reversed(history.of(LeakChecked))), None),
+        test_drive=next((e.result for e in reversed(history.of(TestDriven))), None),
+        acknowledged=_acknowledged(history),
+        fluids_opened=_opened(opened),
+        findings=(
+            *history.findings,
+            *liquid.findings,
+            *opened_findings(plan, opened),
+            *late_findings(late),
+        ),
+    )
+
+
+class _Liquid(NamedTuple):
+    """What follows from the fluid moved and the looks at the level."""
+
+    balance: JobBalance | None = None
+    line: LineLitres | None = None
+    level: LevelState | None = None
+    share: ReachedShare | None = None
+    findings: tuple[Finding, ...] = ()
+
+
+NOTHING_MOVED = _Liquid()
+
+
+def _liquid(plan: Plan, card: OfflineCard, history: History) -> _Liquid:
+    moves = moves_of(plan, card, history)
+    if wrong := unbelievable(card, moves):
+        return _Liquid(findings=tuple(wrong))
+    level = level_state(card, history, moves)
+    settled = level is not None and level.standing in SETTLED
+    share = reached_share(plan, card, moves)
+    return _Liquid(
+        balance=balance_of(card, moves, settled=settled) if moves else None,
+        line=line_litres(card, moves),
+        level=level,
+        share=share,
+        findings=tuple(untold(share, moves)),
+    )
+
+
+def _progress(history: History) -> Progress:
+    if history.of(WorkFinished):
+        return "finished"
+    idle = (Note, CautionAcknowledged)
+    return "running" if any(not isinstance(e, idle) for e in history.in_force) else "planned"
+
+
+def _confirmed(plan: Plan, history: History) -> tuple[ConfirmedStep, ...]:
+    """Each confirmed step once, in the order of the first confirmation."""
+    known = {step.step_id for step in plan.steps}
+    last = {event.step_id: event.occurred_at for event in history.of(StepConfirmed)}
+    return tuple(
+        ConfirmedStep(step_id=step_id, confirmed_at=at, in_plan=step_id in known)
+        for step_id, at in last.items()
+    )
+
+
+def _latest_readings(history: History) -> tuple[Reading, ...]:
+    latest: dict[Source, Reading] = {e.source: e.reading for e in history.of(ReadingTaken)}
+    return tuple(latest[source] for source in sorted(latest))
+
+
+def _acknowledged(history: History) -> tuple[Acknowledged, ...]:
+    """The latest acknowledgement of each caution, by code."""
+    latest = {event.code: event for event in history.of(CautionAcknowledged)}
+    return tuple(
+        Acknowledged(code=code, by=event.by, reason=event.reason, acknowledged_at=event.occurred_at)
+        for code, event in sorted(latest.items())
+    )
+
+
+def _opened(opened: Iterable[FluidOpened]) -> tuple[OpenedFluid, ...]:
+    return tuple(
+        OpenedFluid(
+            fluid_id=event.fluid_id,
+            fluid_kind=event.fluid_kind,
+            lot=event.lot,
+            opened_at=event.occurred_at,
+        )
+        for event in opened
+    )

@@ -1,0 +1,143 @@
+"""What to do next: a pure function of the plan, the events and the moment it is asked for."""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+
+from msgspec import Struct
+
+from libexchange.fields import Instant
+from libexchange.findings import COMMON_PRACTICE, Finding, Kind
+from libexchange.gate import GateState
+from libexchange.job.events import CautionAcknowledged, DeviceEvent, ReadingTaken
+from libexchange.job.fluids import JobBalance
+from libexchange.job.fold import fold
+from libexchange.job.gates import gate_answer
+from libexchange.job.history import history_of
+from libexchange.job.state import JobState
+from libexchange.job.verdict import steps_left, verdict
+from libexchange.job.verdict_findings import NOT_ACKNOWLEDGED, WORK_NOT_FINISHED
+from libexchange.plan.records import Gate, Plan, Step
+from libexchange.quantities import VolumeChange
+
+GATE_NOT_OPEN = Kind(
+    code="gate-not-open",
+    severity="caution",
+    title="The gate of the next step is not open",
+    remedy="See the gate's reason; read the temperature, wait or warm up as it says.",
+    source=COMMON_PRACTICE,
+)
+KINDS = (GATE_NOT_OPEN,)
+"""Every finding code of guidance itself."""
+
+
+class GateNow(Struct, frozen=True, kw_only=True):
+    """A gate of the plan at the moment asked for; unknown times are null."""
+
+    gate_id: str
+    state: GateState
+    reason: str
+    opens_at: Instant | None
+    closes_at: Instant | None
+
+
+class Guidance(Struct, frozen=True, kw_only=True):
+    """What to do next, whether it may be done now, and what stands in the way.
+
+    `next_step` is null when nothing is left; an empty `blocking` means go on.
+    """
+
+    as_of: Instant
+    next_step: Step | None
+    gates: tuple[GateNow, ...]
+    level_correction: VolumeChange | None
+    balance: JobBalance | None
+    blocking: tuple[Finding, ...]
+
+
+def guidance(plan: Plan, device_events: Iterable[DeviceEvent], at: datetime) -> Guidance:
+    """What a job needs next, judged by what had happened up to a moment.
+
+    at: the moment, with its offset; later events are not looked at. Where a device's clock runs
+    ahead, ask for the moment of its newest event.
+    Source: common practice.
+
+    >>> from uuid import UUID
+    >>> from libexchange import invented
+    >>> from libexchange.plan.planning import make_plan
+    >>> request = invented.routine_request()
+    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
+    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
+    ...                  created_at=request.requested_at)
+    >>> guidance(plan, [], at=request.requested_at).next_step.kind
+    'arrival_check'
+    """
+    known = [one for one in device_events if one.event.occurred_at <= at]
+    state = fold(plan, known)
+    left = steps_left(plan, state)
+    gates = tuple(_gates_now(plan, known, at))
+    step = left[0] if left else None
+    return Guidance(
+        as_of=at,
+        next_step=step,
+        gates=gates,
+        level_correction=state.level.correction if state.level else None,
+        balance=state.balance,
+        blocking=tuple(_blocking(plan, state, step, gates)),
+    )
+
+
+def _gates_now(plan: Plan, known: Iterable[DeviceEvent], at: datetime) -> Iterator[GateNow]:
+    """Every gate of the plan once, in the order of the steps."""
+    history = history_of(known)
+    readings = [event.reading for event in history.of(ReadingTaken)]
+    acknowledged = {event.code: event for event in history.of(CautionAcknowledged)}
+    gates: dict[str, Gate] = {step.gate.gate_id: step.gate for step in plan.steps if step.gate}
+    for gate in gates.values():
+        answer = gate_answer(gate, readings=readings, acknowledged=acknowledged, at=at)
+        yield GateNow(
+            gate_id=gate.gate_id,
+            state=answer.state,
+            reason=answer.reason,
+            opens_at=answer.opens_at,
+            closes_at=answer.closes_at,
+        )
+
+
+def _blocking(
+    plan: Plan, state: JobState, step: Step | None, gates: Iterable[GateNow]
+) -> Iterator[Finding]:
+    """What stands in the way of the next step, the gravest causes first."""
+    yield from (finding for finding in plan.findings if finding.severity == "stop")
+    yield from _unacknowledged(plan, state)
+    if step is None:
+        return
+    yield from _stops_so_far(state)
+    if step.kind == "line_exchange" and state.line_exchange:
+        yield from (f for f in state.line_exchange.findings if f.severity == "stop")
+    if step.kind == "hand_over":
+        yield from _against_hand_over(plan, state)
+    yield from _shut_gates(step, gates)
+
+
+def _unacknowledged(plan: Plan, state: JobState) -> Iterator[Finding]:
+    return (f for f in verdict(plan, state).findings if f.code == NOT_ACKNOWLEDGED.code)
+
+
+def _stops_so_far(state: JobState) -> Iterator[Finding]:
+    level = state.level.findings if state.level else ()
+    return (finding for finding in (*state.findings, *level) if finding.severity == "stop")
+
+
+def _against_hand_over(plan: Plan, state: JobState) -> Iterator[Finding]:
+    """The stop findings of the verdict, less what was told already and what follows anyway."""
+    told = {WORK_NOT_FINISHED.code, NOT_ACKNOWLEDGED.code, *(f.code for f in _stops_so_far(state))}
+    findings = verdict(plan, state).findings
+    return (f for f in findings if f.severity == "stop" and f.code not in told)
+
+
+def _shut_gates(step: Step, gates: Iterable[GateNow]) -> Iterator[Finding]:
+    for gate in gates:
+        if step.gate and gate.gate_id == step.gate.gate_id and gate.state != "open":
+            values = {"gate_id": gate.gate_id, "state": gate.state}
+            text = f"{gate.gate_id} is {gate.state}: {gate.reason}"
+            yield GATE_NOT_OPEN.at("#/next_step/gate", text, values=values)

@@ -1,0 +1,172 @@
+"""The events of a job in their one order, each counted once, with what was withdrawn taken out.
+
+The order is by when something happened, never by when we heard of it, so that a phone without
+signal tells the same story as one with it.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from itertools import pairwise
+from typing import TypeVar
+from uuid import UUID
+
+from msgspec import Struct
+
+from libexchange.findings import COMMON_PRACTICE, Finding, Kind
+from libexchange.job.events import Correction, DeviceEvent, Event, JobEvent
+
+CORRECTION_WITHOUT_EFFECT = Kind(
+    code="correction-without-effect",
+    severity="note",
+    title="A correction names nothing that it can withdraw",
+    remedy="Post the event that it corrects, or post what is true as a new event; a correction "
+    "is not corrected itself.",
+    source=COMMON_PRACTICE,
+)
+EVENT_AFTER_CLOSE = Kind(
+    code="event-after-close",
+    severity="caution",
+    title="Events arrived after the job was closed",
+    remedy="They change no verdict. Withdraw what is wrong by a correction; what is true needs a "
+    "person's judgement.",
+    source=COMMON_PRACTICE,
+)
+KINDS = (CORRECTION_WITHOUT_EFFECT, EVENT_AFTER_CLOSE)
+"""Every finding code of a history."""
+
+Kindred = TypeVar("Kindred", bound=Event)
+
+
+class History(Struct, frozen=True, kw_only=True):
+    """All events of a job in order, and those in force: neither withdrawn nor a correction."""
+
+    events: tuple[DeviceEvent, ...]
+    in_force: tuple[JobEvent, ...]
+    withdrawn: tuple[UUID, ...]
+    findings: tuple[Finding, ...]
+
+    def of(self, kind: type[Kindred]) -> list[Kindred]:
+        """The events in force of one kind, in order."""
+        return [event for event in self.in_force if isinstance(event, kind)]
+
+
+class SequenceGap(Struct, frozen=True, kw_only=True):
+    """Events that a device has counted and we have not seen, both ends included."""
+
+    device_id: str
+    first_missing: int
+    last_missing: int
+
+
+def in_fold_order(device_events: Iterable[DeviceEvent]) -> tuple[DeviceEvent, ...]:
+    """By the moment it happened, then device, sequence and id; each event id once.
+
+    >>> in_fold_order([])
+    ()
+    """
+    by_id: dict[UUID, DeviceEvent] = {}
+    for one in sorted(device_events, key=_place):
+        by_id.setdefault(one.event.event_id, one)
+    return tuple(by_id.values())
+
+
+def _place(one: DeviceEvent) -> tuple[datetime, str, int, UUID]:
+    return one.event.occurred_at, one.device_id, one.event.sequence, one.event.event_id
+
+
+def history_of(device_events: Iterable[DeviceEvent]) -> History:
+    """The history that a set of events tells, whatever order and repetition they come in.
+
+    >>> history_of([]).withdrawn
+    ()
+    """
+    events = in_fold_order(device_events)
+    corrections = [one.event for one in events if isinstance(one.event, Correction)]
+    others = [one.event for one in events if not isinstance(one.event, Correction)]
+    withdrawn = {correction.corrects for correction in corrections}
+    known = {event.event_id for event in others}
+    return History(
+        events=events,
+        in_force=tuple(event for event in others if event.event_id not in withdrawn),
+        withdrawn=tuple(event.event_id for event in others if event.event_id in withdrawn),
+        findings=tuple(_idle(one) for one in corrections if one.corrects not in known),
+    )
+
+
+def _idle(correction: Correction) -> Finding:
+    return CORRECTION_WITHOUT_EFFECT.at(
+        "#/withdrawn",
+        f"The correction {correction.event_id} names {correction.corrects}, which is not an event "
+        "of this job that can be withdrawn.",
+        values={"event_id": str(correction.event_id), "corrects": str(correction.corrects)},
+    )
+
+
+def open_late_events(
+    *, on_time: Iterable[DeviceEvent], late: Iterable[DeviceEvent]
+) -> tuple[UUID, ...]:
+    """Events after the close that nobody has dealt with yet, in order.
+
+    A late correction deals with the late event that it names, and is dealt with itself. One that
+    names an event from before the close changes nothing and stays open like any other.
+
+    >>> open_late_events(on_time=[], late=[])
+    ()
+    """
+    known = {one.event.event_id for one in on_time}
+    events = [one.event for one in in_fold_order(late) if one.event.event_id not in known]
+    others = {event.event_id for event in events if not isinstance(event, Correction)}
+    corrected = {event.corrects for event in events if isinstance(event, Correction)}
+    dealt_with = corrected & others
+    return tuple(
+        event.event_id
+        for event in events
+        if event.event_id not in dealt_with
+        and not (isinstance(event, Correction) and event.corrects in dealt_with)
+    )
+
+
+def late_findings(open_late: Sequence[UUID]) -> list[Finding]:
+    """One finding while late events are open.
+
+    >>> late_findings([])
+    []
+    """
+    if not open_late:
+        return []
+    count = len(open_late)
+    text = f"{count} event{'s' * (count > 1)} came after the close and changed no verdict."
+    return [EVENT_AFTER_CLOSE.at("#/open_late_events", text, values={"events": count})]
+
+
+def sequence_gaps(device_events: Iterable[DeviceEvent]) -> tuple[SequenceGap, ...]:
+    """What is missing between the lowest and the highest count seen of each device.
+
+    Reported beside the state and never used in it: a gap may still arrive.
+
+    >>> sequence_gaps([])
+    ()
+    """
+    seen: dict[str, set[int]] = {}
+    for one in device_events:
+        seen.setdefault(one.device_id, set()).add(one.event.sequence)
+    return tuple(
+        SequenceGap(device_id=device, first_missing=before + 1, last_missing=after - 1)
+        for device, counts in sorted(seen.items())
+        for before, after in pairwise(sorted(counts))
+        if after - before > 1
+    )
+
+
+def clock_offset_s(*, sent_at: datetime, received_at: datetime) -> float:
+    """How far a device's clock runs ahead of ours, the way of the message counted in.
+
+    sent_at: by the device's clock    received_at: by ours    Returns: [s], positive when ahead
+    Reported beside the state and never used in it.
+
+    >>> from datetime import UTC
+    >>> clock_offset_s(sent_at=datetime(2026, 3, 4, 9, 0, 30, tzinfo=UTC),
+    ...                received_at=datetime(2026, 3, 4, 9, 0, tzinfo=UTC))
+    30.0
+    """
+    return (sent_at - received_at).total_seconds()

@@ -1,0 +1,134 @@
+"""The last look at the level in a job, judged with the corrections made before it."""
+
+from collections.abc import Sequence
+from math import fsum
+from typing import Literal
+
+from msgspec import Struct
+
+from libexchange.fields import Instant
+from libexchange.findings import MEMORY, Finding, Kind
+from libexchange.job.events import LevelChecked, ReadingTaken
+from libexchange.job.fluids import Move, corrections_before
+from libexchange.job.history import History
+from libexchange.level_verdict import LevelAnswer, LevelCheck, LevelVerdict, judge_level
+from libexchange.plan.records import OfflineCard
+from libexchange.quantities import Temperature, TemperatureRate, Volume, VolumeChange
+from libexchange.readings import fitted_line, is_fresh, temperature_samples
+
+LEVEL_SLOPE = Kind(
+    code="level-read-on-slope",
+    severity="caution",
+    title="The vehicle did not stand level when the level was read",
+    remedy="Bring it within half a degree and look again; a degree is worth about 0.24 L on 9 L.",
+    source=MEMORY,
+)
+KINDS = (LEVEL_SLOPE,)
+"""Every finding code of a look at the level in a job."""
+
+LARGEST_SLOPE_DEG = 0.5
+SAME_L = 0.05
+"""What is still the same amount when a computed correction was measured out [L]."""
+
+LevelStanding = Literal["set", "set_outside_window", "not_set", "not_known", "stopped"]
+"""Where the level setting stands; `set_outside_window` was corrected by a computed amount."""
+
+SETTLED: tuple[LevelStanding, ...] = ("set", "set_outside_window")
+"""Where the level setting stands once the fluid that belongs in is in."""
+
+
+class LevelState(Struct, frozen=True, kw_only=True):
+    """The last look and what followed it.
+
+    `added` and `rounds` count the corrections so far, beyond the refill.
+    """
+
+    standing: LevelStanding
+    checked_at: Instant
+    temperature: Temperature
+    verdict: LevelVerdict
+    correction: VolumeChange | None
+    uncertainty: Volume | None
+    added: Volume
+    rounds: int
+    findings: tuple[Finding, ...]
+
+
+def level_state(card: OfflineCard, history: History, moves: Sequence[Move]) -> LevelState | None:
+    """The state of the level setting; null while nobody has looked."""
+    looks = [
+        (place, event)
+        for place, event in enumerate(history.in_force)
+        if isinstance(event, LevelChecked)
+    ]
+    if not looks:
+        return None
+    place, look = looks[-1]
+    answer = judge_level(_check(card, history, look, moves, place))
+    since_l = fsum(m.signed_l for m in moves if m.setting_level and m.place > place)
+    so_far = corrections_before(moves, len(history.in_force))
+    return LevelState(
+        standing=_standing(card, answer, since_l),
+        checked_at=look.occurred_at,
+        temperature=look.temperature,
+        verdict=answer.verdict,
+        correction=answer.correction,
+        uncertainty=answer.uncertainty,
+        added=Volume(so_far.added_l, "L"),
+        rounds=so_far.rounds,
+        findings=(*answer.findings, *_slope(look)),
+    )
+
+
+def _check(
+    card: OfflineCard, history: History, look: LevelChecked, moves: Sequence[Move], place: int
+) -> LevelCheck:
+    before = corrections_before(moves, place)
+    return LevelCheck(
+        method=look.method,
+        total=card.total,
+        window=card.window,
+        temperature=look.temperature,
+        observed=look.observed,
+        reading=look.reading,
+        added=Volume(before.added_l, "L"),
+        rounds=min(before.rounds, 100),
+        rate=_rate(history, look),
+        engine_running=look.engine_running,
+        checked_with_engine_running=card.engine_running is not False,
+        density_15_kg_m3=card.density_15.kg_m3,
+    )
+
+
+def _rate(history: History, look: LevelChecked) -> TemperatureRate | None:
+    """How fast the temperature changed at the look, null where the readings do not tell."""
+    readings = [event.reading for event in history.of(ReadingTaken)]
+    samples = temperature_samples(
+        readings, at=look.occurred_at, sources=("scan_tool", "scan_tool_typed")
+    )
+    line = fitted_line(samples, span_s=60.0, least_s=30.0)
+    if line is None or not is_fresh(samples[-1]):
+        return None
+    return TemperatureRate(min(max(60 * line.slope_per_s, -100.0), 100.0), "K/min")
+
+
+def _standing(card: OfflineCard, answer: LevelAnswer, since_l: float) -> LevelStanding:
+    """What the verdict of the look and the litres moved since then leave."""
+    if answer.verdict == "stop":
+        return "stopped"
+    if card.window is None:
+        return "not_known"
+    if answer.verdict == "in_range" and abs(since_l) < SAME_L:
+        return "set"
+    if answer.verdict == "redo" and answer.correction is not None:
+        done = abs(since_l - answer.correction.l) <= SAME_L
+        return "set_outside_window" if done else "not_set"
+    return "not_set"
+
+
+def _slope(look: LevelChecked) -> list[Finding]:
+    slope = look.slope
+    if slope is None or abs(slope.deg) <= LARGEST_SLOPE_DEG:
+        return []
+    text = f"It stood {abs(slope.deg):.1f} degrees off level; half a degree is the limit."
+    return [LEVEL_SLOPE.at("#/level", text, values={"slope_deg": slope.deg})]

@@ -1,0 +1,68 @@
+"""What a job has come to: the record that its events fold to. Answer records have no defaults."""
+
+from typing import Literal
+from uuid import UUID
+
+from msgspec import Struct
+
+from libexchange.fields import Instant
+from libexchange.findings import Finding
+from libexchange.job.fluids import JobBalance, LineLitres
+from libexchange.job.looks import LevelState
+from libexchange.job.share import ReachedShare
+from libexchange.readings import Reading
+
+Progress = Literal["planned", "running", "finished"]
+"""How far the bay is; `closed` is an act of the office and stands outside the fold."""
+
+
+class ConfirmedStep(Struct, frozen=True, kw_only=True):
+    """A step that was confirmed, when for the last time, and whether the plan has it."""
+
+    step_id: str
+    confirmed_at: Instant
+    in_plan: bool
+
+
+class Acknowledged(Struct, frozen=True, kw_only=True):
+    """A caution that someone read and went on with."""
+
+    code: str
+    by: str
+    reason: str
+    acknowledged_at: Instant
+
+
+class OpenedFluid(Struct, frozen=True, kw_only=True):
+    """A container that was opened."""
+
+    fluid_id: str | None
+    fluid_kind: str
+    lot: str | None
+    opened_at: Instant
+
+
+class JobState(Struct, frozen=True, kw_only=True):
+    """What the events of a job tell, whatever order and repetition they arrived in.
+
+    `readings` are the latest of each source; `withdrawn` events stay in the history and count for
+    nothing; `open_late_events` came after the close and change nothing but `findings`. `balance`,
+    `line_exchange`, `level` and `fresh_share` are null until there is something to tell.
+    """
+
+    progress: Progress
+    started_at: Instant | None
+    finished_at: Instant | None
+    confirmed_steps: tuple[ConfirmedStep, ...]
+    withdrawn: tuple[UUID, ...]
+    open_late_events: tuple[UUID, ...]
+    readings: tuple[Reading, ...]
+    balance: JobBalance | None
+    line_exchange: LineLitres | None
+    level: LevelState | None
+    fresh_share: ReachedShare | None
+    leak_check: Literal["dry", "leak"] | None
+    test_drive: Literal["ok", "complaint"] | None
+    acknowledged: tuple[Acknowledged, ...]
+    fluids_opened: tuple[OpenedFluid, ...]
+    findings: tuple[Finding, ...]

@@ -1,0 +1,188 @@
+"""The verdict of a job, from findings alone: the state's own and those of each rule.
+
+A stop finding that says something is missing leaves the job incomplete; any other stop finding
+means that the work is not accepted; cautions are remarks; notes change nothing.
+"""
+
+from typing import Literal, NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from libexchange.findings import Finding, Rule
+from libexchange.job import verdict_findings as kinds
+from libexchange.job.looks import SETTLED
+from libexchange.job.state import Acknowledged, JobState
+from libexchange.plan.records import Plan, Step, StepKind
+
+JobVerdict = Literal["accepted", "accepted_with_remarks", "not_accepted", "incomplete"]
+
+PROVED_OTHERWISE: frozenset[StepKind] = frozenset({"set_level", "leak_check", "test_drive"})
+"""Steps whose own event proves them: a look at the level, a leak check, a drive."""
+
+AFTER_THE_VERDICT: frozenset[StepKind] = frozenset({"hand_over"})
+
+MISSING = frozenset(kind.code for kind in kinds.MISSING)
+"""Codes that say what is still to be done; on their own they leave a job incomplete."""
+
+
+class Verdict(Struct, frozen=True, kw_only=True):
+    """The verdict and everything that speaks for it."""
+
+    verdict: JobVerdict
+    findings: tuple[Finding, ...]
+
+
+class JobFacts(NamedTuple):
+    """What the rules look at."""
+
+    plan: Plan
+    state: JobState
+
+
+def verdict(plan: Plan, state: JobState) -> Verdict:
+    """Whether the work can be accepted.
+
+    Late events are in the state's findings and are told, but change no verdict.
+    Source: common practice.
+
+    >>> from uuid import UUID
+    >>> from libexchange import invented
+    >>> from libexchange.job.fold import fold
+    >>> from libexchange.plan.planning import make_plan
+    >>> request = invented.routine_request()
+    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
+    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
+    ...                  created_at=request.requested_at)
+    >>> verdict(plan, fold(plan, [])).verdict
+    'incomplete'
+    """
+    facts = JobFacts(plan, state)
+    findings = [finding for rule in RULES for finding in rule.check(facts)] + [*state.findings]
+    return Verdict(verdict=_weigh(findings), findings=tuple(findings))
+
+
+def _weigh(findings: list[Finding]) -> JobVerdict:
+    counted = [finding for finding in findings if finding.code not in kinds.TELL_ONLY]
+    if any(f.severity == "stop" and f.code not in MISSING for f in counted):
+        return "not_accepted"
+    if any(f.code in MISSING for f in counted):
+        return "incomplete"
+    if any(f.severity == "caution" for f in counted):
+        return "accepted_with_remarks"
+    return "accepted"
+
+
+def steps_left(plan: Plan, state: JobState) -> list[Step]:
+    """The steps that are neither confirmed nor proved by their own event, in order.
+
+    The hand-over is among them until it is confirmed, though no verdict waits for it.
+    """
+    confirmed = {step.step_id for step in state.confirmed_steps}
+    proved = {
+        "set_level": state.level is not None and state.level.standing in SETTLED,
+        "leak_check": state.leak_check is not None,
+        "test_drive": state.test_drive is not None,
+    }
+    return [step for step in plan.steps if not proved.get(step.kind, step.step_id in confirmed)]
+
+
+def _plan_not_feasible(facts: JobFacts) -> list[Finding]:
+    if facts.plan.feasible:
+        return []
+    stops = [finding.title for finding in facts.plan.findings if finding.severity == "stop"]
+    return [kinds.PLAN_BARRED.at("#", f"The plan says: {'; '.join(stops)}.")]
+
+
+def _work_not_finished(facts: JobFacts) -> list[Finding]:
+    if facts.state.progress == "finished":
+        return []
+    return [kinds.WORK_NOT_FINISHED.at("#/progress", f"The job is {facts.state.progress}.")]
+
+
+def _steps_unconfirmed(facts: JobFacts) -> list[Finding]:
+    apart = PROVED_OTHERWISE | AFTER_THE_VERDICT
+    left = [step for step in steps_left(facts.plan, facts.state) if step.kind not in apart]
+    if not left:
+        return []
+    text = "Not confirmed: " + "; ".join(f"{step.step_id} {step.title}" for step in left) + "."
+    return [kinds.STEPS_UNCONFIRMED.at("#/confirmed_steps", text, values={"steps": len(left)})]
+
+
+def _route_departed(facts: JobFacts) -> list[Finding]:
+    order = {step.step_id: number for number, step in enumerate(facts.plan.steps)}
+    done = [step.step_id for step in facts.state.confirmed_steps]
+    places = [order[step_id] for step_id in done if step_id in order]
+    reasons = [f"{step_id} is not a step of the plan" for step_id in done if step_id not in order]
+    if places != sorted(places):
+        reasons.append(f"the steps were confirmed in the order {', '.join(done)}")
+    if not reasons:
+        return []
+    text = "; ".join(reasons)
+    return [kinds.ROUTE_DEPARTED.at("#/confirmed_steps", f"{text[0].upper()}{text[1:]}.")]
+
+
+def _level(facts: JobFacts) -> list[Finding]:
+    level = facts.state.level
+    if level is None:
+        return [kinds.LEVEL_NOT_SET.at("#/level", "Nobody has looked at the level.")]
+    text = f"The last look, at {level.temperature.c:.1f} Cel, says {level.verdict}."
+    kind = kinds.LEVEL_BY_STANDING.get(level.standing)
+    return [*([kind.at("#/level", text)] if kind else []), *_under("#/level", level.findings)]
+
+
+def _leak(facts: JobFacts) -> list[Finding]:
+    if facts.state.leak_check is None:
+        return [kinds.LEAK_NOT_CHECKED.at("#/leak_check", "No leak check was recorded.")]
+    if facts.state.leak_check == "dry":
+        return []
+    return [kinds.LEAK_FOUND.at("#/leak_check", "The last leak check found a leak.")]
+
+
+def _drive(facts: JobFacts) -> list[Finding]:
+    if facts.state.test_drive is None:
+        return [kinds.NOT_DRIVEN.at("#/test_drive", "No test drive was recorded.")]
+    if facts.state.test_drive == "ok":
+        return []
+    return [kinds.DRIVE_COMPLAINT.at("#/test_drive", "The last test drive brought a complaint.")]
+
+
+def _balance(facts: JobFacts) -> list[Finding]:
+    if facts.state.balance is None:
+        return [kinds.NOTHING_MEASURED.at("#/balance", "No litres in or out can be told.")]
+    # a difference while fluid is out by intention is none; the level's own rule says so
+    return _under("#/balance", facts.state.balance.findings)
+
+
+def _cautions(facts: JobFacts) -> list[Finding]:
+    cautions = ((n, f) for n, f in enumerate(facts.plan.findings) if f.severity == "caution")
+    by = {one.code: one for one in facts.state.acknowledged}
+    return [_answered(f"#/plan/findings/{n}", f, by.get(f.code)) for n, f in cautions]
+
+
+def _answered(pointer: str, caution: Finding, answer: Acknowledged | None) -> Finding:
+    values = {"code": caution.code}
+    if answer is None:
+        text = f"{caution.title}: nobody has said why the work goes on."
+        return kinds.NOT_ACKNOWLEDGED.at(pointer, text, values=values)
+    text = f"{caution.title}: {answer.by} went on. Reason given: {answer.reason}"
+    return kinds.UNDER_CAUTION.at(pointer, text, values=values)
+
+
+def _under(pointer: str, findings: tuple[Finding, ...]) -> list[Finding]:
+    """Findings of a part, told as findings of the whole."""
+    return [replace(finding, pointer=pointer + finding.pointer[1:]) for finding in findings]
+
+
+RULES: tuple[Rule[JobFacts], ...] = (
+    Rule(kind=kinds.PLAN_BARRED, check=_plan_not_feasible),
+    Rule(kind=kinds.WORK_NOT_FINISHED, check=_work_not_finished),
+    Rule(kind=kinds.STEPS_UNCONFIRMED, check=_steps_unconfirmed),
+    Rule(kind=kinds.ROUTE_DEPARTED, check=_route_departed),
+    Rule(kind=kinds.LEVEL_NOT_SET, check=_level),
+    Rule(kind=kinds.LEAK_FOUND, check=_leak),
+    Rule(kind=kinds.DRIVE_COMPLAINT, check=_drive),
+    Rule(kind=kinds.NOTHING_MEASURED, check=_balance),
+    Rule(kind=kinds.NOT_ACKNOWLEDGED, check=_cautions),
+)
+"""The rules of the verdict, in the order they are reported."""
