@@ -27,6 +27,9 @@ WASTE = -2
 MOST_TERMS = 100_000
 """Largest q x that is computed, so that no circuit can stall its caller."""
 
+LARGEST_EXCHANGE_L = 1e5
+"""Most litres that are computed, however slowly the cells renew."""
+
 WINDOW_SIGMAS = 8.0
 """Half width of the Poisson window in standard deviations: less than 1e-13 lies outside."""
 
@@ -56,17 +59,17 @@ class Mixing(Struct, frozen=True):
 
     def limit_l(self) -> float:
         """Most litres that are computed for these cells [L]."""
-        return MOST_TERMS / self.rate_per_l if self.rate_per_l else float("inf")
+        return MOST_TERMS / max(self.rate_per_l, MOST_TERMS / LARGEST_EXCHANGE_L)
 
     def steps(self, old: list[float]) -> Iterator[list[float]]:
-        """The old shares P^k old, for k = 1, 2, ... without end."""
+        """The old shares P^k old, for k = 0, 1, 2, ... without end."""
         links = tuple(zip(self.stay, self.take, self.upstream, strict=True))
         while True:
+            yield old
             now = [s * own + t * old[up] for own, (s, t, up) in zip(old, links, strict=True)]
             for target, source, share in self.extra:
                 now[target] += share * old[source]
             old = now
-            yield old
 
 
 def mixing(*, volumes_l: tuple[float, ...], flows: list[Flow]) -> Mixing:
@@ -129,22 +132,15 @@ def propagate(*, step: Mixing, old: list[float], litres: float, name: str) -> li
     """
     check_litres(step=step, litres=litres, name=name)
     first, weights, total = poisson_window(step.rate_per_l * litres)
-    terms = accumulate_terms(step, old)
-    window = islice(terms, first, first + len(weights))
+    window = islice(step.steps(old), first, first + len(weights))
     by_cell = zip(*window, strict=True)
     return [min(1.0, sum(map(mul, weights, cell)) / total) for cell in by_cell]
-
-
-def accumulate_terms(step: Mixing, old: list[float]) -> Iterator[list[float]]:
-    """The old shares P^k old, for k = 0, 1, 2, ... without end."""
-    yield old
-    yield from step.steps(old)
 
 
 def check_litres(*, step: Mixing, litres: float, name: str) -> None:
     """Raise OutOfRange unless the litres can be computed for these cells in bounded time.
 
     >>> tank = mixing(volumes_l=(4.0,), flows=[Flow(FEED, 0, 1.0), Flow(0, WASTE, 1.0)])
-    >>> check_litres(step=tank, litres=400_000, name="exchanged_l")
+    >>> check_litres(step=tank, litres=100_000, name="exchanged_l")
     """
     check_range(name=name, value=litres, low=0, high=step.limit_l(), unit="L")

@@ -16,6 +16,7 @@ from exchange_api.contract import contract
 from exchange_api.logs import Log
 from exchange_api.outside import Outside, real_outside
 from exchange_api.problems import answer_problem
+from exchange_api.queries import check_no_query
 from exchange_api.security import authorise, check_accept
 from exchange_api.serving import Service
 from exchange_api.settings import Settings
@@ -78,7 +79,7 @@ def contract_bytes() -> bytes:
 def _framework(handlers: tuple[ControllerRouterHandler, ...]) -> Litestar:
     return Litestar(
         route_handlers=handlers,
-        guards=[authorise, check_accept],
+        guards=[authorise, check_accept, check_no_query],
         exception_handlers={HTTPException: answer_problem, Exception: answer_problem},
         lifespan=[_running],
         state=State(),

@@ -9,7 +9,7 @@ from exchange_api.app import contract_bytes, create_app
 from exchange_api.findings_page import findings_page
 from exchange_api.keys import keep_key, new_key
 from exchange_api.outside import real_outside
-from exchange_api.scopes import parse_scopes
+from exchange_api.scopes import ALLOWED_SCOPES, parse_scopes
 from exchange_api.server import run
 from exchange_api.settings import Settings
 from exchange_api.storage.database import database_at
@@ -52,16 +52,17 @@ def _scopes(text: str) -> frozenset[str]:
     try:
         return parse_scopes(text)
     except ValueError as error:
-        remedy = "Correct the list."
-        raise InvalidInput(
-            Fault(
-                pointer="--scopes",
-                code="unknown-scope",
-                detail=str(error).partition(", allowed")[0],
-                allowed=str(error).partition("allowed are ")[2],
-                remedy=remedy,
-            )
-        ) from None
+        raise InvalidInput(_unknown_scope(str(error))) from None
+
+
+def _unknown_scope(detail: str) -> Fault:
+    return Fault(
+        pointer="--scopes",
+        code="unknown-scope",
+        detail=detail,
+        allowed=ALLOWED_SCOPES,
+        remedy="Name scopes of the list, joined by commas.",
+    )
 
 
 async def _write(settings: Settings, unit: Unit[None]) -> None:
@@ -74,7 +75,7 @@ async def _write(settings: Settings, unit: Unit[None]) -> None:
 
 
 def write_contract(_settings: Settings, arguments: argparse.Namespace) -> int:
-    """Write the contract to a file or to stdout, and the page of findings where it is wanted."""
+    """Write the contract to a file or to stdout, and the page of findings where wanted."""
     if arguments.findings is not None:
         Path(arguments.findings).write_text(findings_page(), encoding="utf-8")
     if arguments.out is None:

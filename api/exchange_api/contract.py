@@ -177,15 +177,13 @@ def _problems(path: str, declared: Operation, refs: Json) -> Json:
 
 
 def _slugs(path: str, declared: Operation) -> set[str]:
-    slugs = {"internal-error", "storage-unavailable", *declared.problems}
+    slugs = {"internal-error", "invalid-parameter", "storage-unavailable", *declared.problems}
     if declared.scope is not None:
         slugs |= {"unauthenticated"} | ({"forbidden"} if declared.scope != "any" else set())
     if declared.media_types:
         slugs.add("not-acceptable")
     if declared.body is not None:
         slugs |= {"malformed-json", "body-too-large", "unsupported-media-type", "invalid-body"}
-    if declared.query is not None or "Idempotency-Key" in declared.headers:
-        slugs.add("invalid-parameter")
     if "If-Match" in declared.headers:
         slugs |= {"stale", "precondition-required"}
     if "{" in path:

@@ -71,7 +71,8 @@ def type_text(schema: dict[str, Any]) -> str:
 
 _LIMITS = {
     "format": "", "minimum": "minimum ", "exclusiveMinimum": "above ", "maximum": "maximum ",
-    "exclusiveMaximum": "below ", "minLength": "at least ", "maxLength": "at most ",
+    "exclusiveMaximum": "below ", "minLength": "length at least ",
+    "maxLength": "length at most ",
 }  # fmt: skip
 
 

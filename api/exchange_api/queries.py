@@ -6,16 +6,33 @@ from typing import Any, TypeVar
 from urllib.parse import parse_qsl
 
 import msgspec
+from litestar.connection import ASGIConnection
+from litestar.handlers import BaseRouteHandler
 from msgspec import inspect
 
 from exchange_api.bodies import merged
 from exchange_api.faults import faults_of, type_info
 from exchange_api.json_text import irregularities
+from exchange_api.operations import Operation
 from exchange_api.problems import Problem, ProblemError, parameter_fault
 from exchange_api.serving import Request
 from libexchange.errors import Fault
 
 T = TypeVar("T")
+
+
+def check_no_query(
+    connection: ASGIConnection[Any, Any, Any, Any], handler: BaseRouteHandler
+) -> None:
+    """A guard: where a handler declares no query parameters, there are none.
+
+    Raises: Problem 400 that names every parameter given.
+    """
+    declared: Operation | None = handler.opt.get("operation")
+    if declared is None or declared.query is not None or not connection.scope["query_string"]:
+        return
+    errors = [_unknown(name, {}) for name in _pairs(connection.scope["query_string"])]
+    raise Problem("invalid-parameter", "The operation takes no query parameters.", errors=errors)
 
 
 def query(request: Request, kind: type[T]) -> T:

@@ -23,6 +23,7 @@ Need: TypeAlias = Scope | Literal["any"]
 SCOPES: tuple[Scope, ...] = get_args(Scope)
 ADMINISTRATOR = "administrator"
 """Writes what belongs to the whole installation; given out on the machine itself, never by `*`."""
+ALLOWED_SCOPES = f"* or {', '.join((*SCOPES, ADMINISTRATOR))}"
 
 
 def parse_scopes(text: str) -> frozenset[str]:
@@ -36,8 +37,5 @@ def parse_scopes(text: str) -> frozenset[str]:
     words = {word.strip() for word in text.split(",") if word.strip()}
     unknown = sorted(words - {*SCOPES, ADMINISTRATOR, "*"})
     if unknown or not words:
-        raise ValueError(
-            f"unknown scopes {', '.join(unknown) or '(none given)'}, "
-            f"allowed are * or {', '.join((*SCOPES, ADMINISTRATOR))}"
-        )
+        raise ValueError(f"unknown scopes {', '.join(unknown)}" if unknown else "no scope given")
     return frozenset(words - {"*"} | (set(SCOPES) if "*" in words else set()))

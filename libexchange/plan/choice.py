@@ -89,7 +89,7 @@ def _judge(facts: PlanFacts, route: Route, aim: Aim) -> Judged:
 
 
 def _preference(judged: Judged, facts: PlanFacts) -> tuple[float, ...]:
-    """Reaches the target first, then fewest cautions, then fewest litres; else the highest share."""
+    """Reaches the target, then fewest cautions, then fewest litres; else the highest share."""
     outcome = judged.outcome
     if outcome is None:
         return (9.0,)

@@ -75,6 +75,14 @@ def test_all_wrong_parameters_are_listed(plain: httpx.Client) -> None:
     assert {error["parameter"]["name"] for error in errors} == {"limit", "all", "more"}
 
 
+@pytest.mark.parametrize("path", ["/health/live", "/openapi.json", "/v1/problems/conflict"])
+def test_where_no_parameter_is_declared_none_is_taken(plain: httpx.Client, path: str) -> None:
+    answer = plain.get(f"{path}?a=1&b")
+
+    assert answer.status_code == 400
+    assert [e["parameter"]["name"] for e in answer.json()["errors"]] == ["a", "b"]
+
+
 @pytest.mark.parametrize("query", ["text=%FF", "&".join(f"a{n}=1" for n in range(101))])
 def test_a_query_that_cannot_be_read_is_400(plain: httpx.Client, query: str) -> None:
     assert plain.get(f"/search?{query}").status_code == 400

@@ -148,6 +148,18 @@ JOB_EVENTS = Table(
     ),
 )
 
+JOB_DEVICES = Table(
+    "job_devices",
+    METADATA,
+    _text("workshop_id"),
+    _text("job_id"),
+    _text("device_id"),
+    _text("sent_at"),
+    _text("received_at"),
+    PrimaryKeyConstraint("workshop_id", "job_id", "device_id"),
+    ForeignKeyConstraint(["workshop_id", "job_id"], ["jobs.workshop_id", "jobs.job_id"]),
+)
+
 CATALOGUE_ENTRIES = Table(
     "catalogue_entries",
     METADATA,

@@ -6,7 +6,7 @@ plan that is kept late goes into the next release. Two pulls never differ, and s
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import and_, bindparam, distinct, exists, func, insert, select, update
+from sqlalchemy import and_, bindparam, exists, func, insert, select, update
 from sqlalchemy.dialects.postgresql import insert as insert_if_new
 
 from exchange_api.storage.statements import Statement
@@ -43,9 +43,9 @@ class Cut(Struct, frozen=True, kw_only=True):
 _CUTS = Statement(select(RELEASES.c.created_at, RELEASES.c.trailer).order_by(RELEASES.c.release))
 _TRAILER = Statement(select(RELEASES.c.trailer).where(RELEASES.c.release == bindparam("release")))
 _WAITING_MONTHS = Statement(
-    select(distinct(func.substr(PLANS.c.service_date, 1, 7))).where(
-        PLANS.c.release.is_(None), PLANS.c.service_date < bindparam("before")
-    )
+    select(func.substr(PLANS.c.service_date, 1, 7))
+    .where(PLANS.c.release.is_(None), PLANS.c.service_date < bindparam("before"))
+    .distinct()
 )
 _LAST_CUT = Statement(select(func.max(RELEASES.c.release)))
 _MARK = Statement(

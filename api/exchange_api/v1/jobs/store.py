@@ -11,7 +11,7 @@ from sqlalchemy.dialects.postgresql import insert
 
 from exchange_api.problems import Problem
 from exchange_api.storage.statements import Statement
-from exchange_api.storage.tables import JOB_EVENTS, JOBS, PLANS
+from exchange_api.storage.tables import JOB_DEVICES, JOB_EVENTS, JOBS, PLANS
 from exchange_api.storage.units import Connection, Unit
 from libexchange.job.events import DeviceEvent
 from libexchange.plan.records import Plan
@@ -50,12 +50,21 @@ class KeptEvent(Struct, frozen=True, kw_only=True):
     late: bool
 
 
+class DeviceContact(Struct, frozen=True):
+    """When a device last sent something, by its own clock and by ours."""
+
+    device_id: str
+    sent_at: str
+    received_at: str
+
+
 class LoadedJob(Struct, frozen=True, kw_only=True):
     """A job with its plan and everything that was posted."""
 
     row: JobRow
     plan: Plan
     events: list[KeptEvent]
+    devices: list[DeviceContact]
 
 
 _COLUMNS = JobRow.__struct_fields__
@@ -101,6 +110,23 @@ _EVENTS = Statement(
         JOB_EVENTS.c.device_id,
         JOB_EVENTS.c.sequence,
         JOB_EVENTS.c.event_id,
+    )
+)
+_DEVICES = Statement(
+    select(*(JOB_DEVICES.c[name] for name in DeviceContact.__struct_fields__))
+    .where(
+        JOB_DEVICES.c.workshop_id == bindparam("workshop_id"),
+        JOB_DEVICES.c.job_id == bindparam("job_id"),
+    )
+    .order_by(JOB_DEVICES.c.device_id)
+)
+_NEW_CONTACT = insert(JOB_DEVICES).values(
+    {column.name: bindparam(column.name) for column in JOB_DEVICES.columns}
+)
+_CONTACT = Statement(
+    _NEW_CONTACT.on_conflict_do_update(
+        index_elements=["workshop_id", "job_id", "device_id"],
+        set_={name: _NEW_CONTACT.excluded[name] for name in ("sent_at", "received_at")},
     )
 )
 _TOUCH = Statement(
@@ -164,7 +190,21 @@ def load(connection: Connection, workshop_id: str, job_id: str) -> LoadedJob:
         row=row,
         plan=_plan_decoder.decode(plans[0][1]),
         events=events(connection, workshop_id, job_id),
+        devices=[
+            DeviceContact(*contact)
+            for contact in connection.execute(
+                _DEVICES, {"workshop_id": workshop_id, "job_id": job_id}
+            )
+        ],
     )
+
+
+def note_contact(
+    connection: Connection, *, workshop_id: str, job_id: str, contact: DeviceContact
+) -> None:
+    """Remember the clocks of a device at its latest post."""
+    named = {name: getattr(contact, name) for name in DeviceContact.__struct_fields__}
+    connection.execute(_CONTACT, {"workshop_id": workshop_id, "job_id": job_id, **named})
 
 
 def events(connection: Connection, workshop_id: str, job_id: str) -> list[KeptEvent]:

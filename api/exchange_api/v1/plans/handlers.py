@@ -2,7 +2,6 @@
 
 import re
 
-import msgspec
 from litestar import Response, get, post
 from msgspec import Struct
 
@@ -25,22 +24,10 @@ from libexchange.plan.request import PlanRequest
 _KEY = re.compile("[!-~]{1,255}")
 
 
-class PlanSummary(Struct, frozen=True, kw_only=True):
-    """What a list shows of a plan."""
-
-    plan_id: str
-    created_at: str
-    service_date: str
-    transmission_id: str | None
-    route: str | None
-    feasible: bool
-    supersedes: str | None
-
-
 class PlanPage(Struct, frozen=True, kw_only=True):
     """A page of plans, the newest first."""
 
-    items: list[PlanSummary]
+    items: list[store.PlanSummary]
     next_cursor: str | None
 
 
@@ -152,9 +139,10 @@ async def get_plan(request: Request) -> Response[bytes]:
 async def list_plans(request: Request) -> Response[bytes]:
     """The plans of the caller's workshop."""
     wanted = query(request, PlanQuery)
-    filters = {"transmission_id": wanted.transmission_id}
-    bound = {"operation_id": _LIST.operation_id, "filters": filters}
-    after = position(wanted.cursor, width=2, **bound) if wanted.cursor else None  # type: ignore[arg-type] -- the two names fit
+    filters, operation_id = {"transmission_id": wanted.transmission_id}, _LIST.operation_id
+    after = None
+    if wanted.cursor is not None:
+        after = position(wanted.cursor, operation_id=operation_id, filters=filters, width=2)
     rows = await service(request).database.read(
         store.page(
             workshop_id=principal(request).workshop_id,
@@ -167,10 +155,10 @@ async def list_plans(request: Request) -> Response[bytes]:
         rows,
         limit=wanted.limit,
         keys=lambda row: (row.created_at, row.plan_id),
-        **bound,  # type: ignore[arg-type] -- as above
+        operation_id=operation_id,
+        filters=filters,
     )
-    items = [msgspec.convert(row, PlanSummary, from_attributes=True) for row in page]
-    return answer(PlanPage(items=items, next_cursor=cursor))
+    return answer(PlanPage(items=list(page), next_cursor=cursor))
 
 
 HANDLERS = (create_plan, preview_plan, get_plan, list_plans)

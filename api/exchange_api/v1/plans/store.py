@@ -1,5 +1,7 @@
 """How plans are kept: once made they never change; an Idempotency-Key points to what it made."""
 
+from typing import Any
+
 from msgspec import Struct
 from sqlalchemy import Select, and_, bindparam, or_, select
 from sqlalchemy.dialects.postgresql import insert
@@ -41,7 +43,7 @@ class KeyReused(Exception):
     """The Idempotency-Key stands for another request."""
 
 
-class PlanRow(Struct, frozen=True, kw_only=True):
+class PlanSummary(Struct, frozen=True, kw_only=True):
     """What a list shows of a plan."""
 
     plan_id: str
@@ -55,7 +57,7 @@ class PlanRow(Struct, frozen=True, kw_only=True):
 
 _CLAIM = Statement(
     insert(IDEMPOTENCY)
-    .values({name: bindparam(name) for name in IDEMPOTENCY.columns.keys()})  # noqa: SIM118 -- columns yield columns
+    .values({column.name: bindparam(column.name) for column in IDEMPOTENCY.columns})
     .on_conflict_do_nothing()
     .returning(IDEMPOTENCY.c.target)
 )
@@ -67,9 +69,7 @@ _CLAIMED = Statement(
     )
 )
 _INSERT = Statement(
-    PLANS.insert().values(
-        {name: bindparam(name) for name in PLANS.columns.keys() if name != "release"}  # noqa: SIM118 -- as above
-    )
+    PLANS.insert().values({c.name: bindparam(c.name) for c in PLANS.columns if c.name != "release"})
 )
 _ONE = Statement(
     select(PLANS.c.plan_id, PLANS.c.etag, PLANS.c.document).where(
@@ -133,7 +133,7 @@ def one(*, workshop_id: str, plan_id: str) -> Unit[StoredPlan | None]:
 
 def page(
     *, workshop_id: str, transmission_id: str | None, after: tuple[str, ...] | None, limit: int
-) -> Unit[list[PlanRow]]:
+) -> Unit[list[PlanSummary]]:
     """The newest plans of a workshop, one more than the page holds."""
     statement = _PAGES[transmission_id is not None, after is not None]
     params: dict[str, str | int] = {"workshop_id": workshop_id, "rows": limit + 1}
@@ -142,8 +142,8 @@ def page(
     if after is not None:
         params["created_at"], params["plan_id"] = after
 
-    def unit(connection: Connection) -> list[PlanRow]:
-        return [_row(row) for row in connection.execute(statement, params)]
+    def unit(connection: Connection) -> list[PlanSummary]:
+        return [_summary(row) for row in connection.execute(statement, params)]
 
     return unit
 
@@ -164,13 +164,13 @@ def _columns(new: NewPlan) -> dict[str, object]:
     }
 
 
-def _row(row: tuple[object, ...]) -> PlanRow:
-    names = PlanRow.__struct_fields__
-    return PlanRow(**{**dict(zip(names, row, strict=True)), "feasible": bool(row[5])})  # type: ignore[arg-type] -- columns are typed by the table
+def _summary(row: tuple[Any, ...]) -> PlanSummary:
+    named = dict(zip(PlanSummary.__struct_fields__, row, strict=True))
+    return PlanSummary(**named | {"feasible": bool(named["feasible"])})
 
 
-def _select_page(*, by_transmission: bool, after: bool) -> Select[tuple[object, ...]]:
-    columns = [PLANS.c[name] for name in PlanRow.__struct_fields__]
+def _select_page(*, by_transmission: bool, after: bool) -> Select[Any]:
+    columns = [PLANS.c[name] for name in PlanSummary.__struct_fields__]
     statement = select(*columns).where(PLANS.c.workshop_id == bindparam("workshop_id"))
     if by_transmission:
         statement = statement.where(PLANS.c.transmission_id == bindparam("transmission_id"))

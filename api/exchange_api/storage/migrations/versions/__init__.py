@@ -1,1 +1,1 @@
-"""The steps that bring a database from one shape of the tables to the next."""
+"""One module a revision, each with the step up from the one before."""

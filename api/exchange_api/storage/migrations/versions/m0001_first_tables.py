@@ -140,6 +140,20 @@ def upgrade() -> None:
         "ix_jobs_workshop_id_updated_at_job_id", "jobs", ["workshop_id", "updated_at", "job_id"]
     )
     op.create_table(
+        "job_devices",
+        sa.Column("workshop_id", sa.Text(), nullable=False),
+        sa.Column("job_id", sa.Text(), nullable=False),
+        sa.Column("device_id", sa.Text(), nullable=False),
+        sa.Column("sent_at", sa.Text(), nullable=False),
+        sa.Column("received_at", sa.Text(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["workshop_id", "job_id"],
+            ["jobs.workshop_id", "jobs.job_id"],
+            name="fk_job_devices_workshop_id_job_id",
+        ),
+        sa.PrimaryKeyConstraint("workshop_id", "job_id", "device_id", name="pk_job_devices"),
+    )
+    op.create_table(
         "job_events",
         sa.Column("workshop_id", sa.Text(), nullable=False),
         sa.Column("job_id", sa.Text(), nullable=False),

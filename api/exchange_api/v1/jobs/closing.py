@@ -1,0 +1,89 @@
+"""A job as it is shown, closed and recorded."""
+
+from datetime import datetime
+from uuid import UUID
+
+import msgspec
+
+from exchange_api.keys import Principal
+from exchange_api.problems import Problem
+from exchange_api.v1.jobs import store
+from libexchange.job.events import DeviceEvent
+from libexchange.job.fold import fold
+from libexchange.job.history import clock_offset_s, sequence_gaps
+from libexchange.job.state import JobState
+from libexchange.job.verdict import verdict
+from libexchange.job.view import Closing, JobView, status_of
+from libexchange.record import JobRecord, make_record
+
+
+def tag(row: store.JobRow) -> str:
+    """The entity tag of a job: its version, which every change moves on."""
+    return f'"{row.job_id}.{row.version}"'
+
+
+def on_time(loaded: store.LoadedJob) -> list[DeviceEvent]:
+    """The events from before the close."""
+    return [one.event for one in loaded.events if not one.late]
+
+
+def late(loaded: store.LoadedJob) -> list[DeviceEvent]:
+    """The events from after the close."""
+    return [one.event for one in loaded.events if one.late]
+
+
+def view(loaded: store.LoadedJob) -> JobView:
+    """A job with everything that stands beside its folded state."""
+    closing = _closing(loaded.row)
+    state = _state(loaded)
+    return JobView(
+        job_id=UUID(loaded.row.job_id),
+        plan_id=UUID(loaded.row.plan_id),
+        status=status_of(state, closing),
+        state=state,
+        closing=closing,
+        gaps=sequence_gaps(one.event for one in loaded.events),
+        clock_offset_s={
+            contact.device_id: clock_offset_s(
+                sent_at=datetime.fromisoformat(contact.sent_at),
+                received_at=datetime.fromisoformat(contact.received_at),
+            )
+            for contact in loaded.devices
+        },
+    )
+
+
+def closing_of(loaded: store.LoadedJob, holder: Principal, *, now: datetime) -> Closing:
+    """The verdict on a job as it stands. Raises: Problem 409 when it is closed already."""
+    if loaded.row.closed_at is not None:
+        raise Problem("conflict", "The job is closed already.")
+    judged = verdict(loaded.plan, _state(loaded))
+    return Closing(
+        verdict=judged.verdict,
+        findings=judged.findings,
+        closed_at=now,
+        closed_by=holder.key_id,
+        workshop=holder.workshop,
+    )
+
+
+def record(loaded: store.LoadedJob) -> JobRecord:
+    """The record of a closed job. Raises: Problem 409 while it is open."""
+    closing = _closing(loaded.row)
+    if closing is None:
+        raise Problem("conflict", "A record is made when the job is closed; this one is open.")
+    return make_record(
+        job_id=UUID(loaded.row.job_id),
+        plan=loaded.plan,
+        device_events=on_time(loaded),
+        late_events=late(loaded),
+        closing=closing,
+    )
+
+
+def _state(loaded: store.LoadedJob) -> JobState:
+    return fold(loaded.plan, on_time(loaded), late(loaded))
+
+
+def _closing(row: store.JobRow) -> Closing | None:
+    return msgspec.json.decode(row.closing, type=Closing) if row.closing is not None else None

@@ -1,0 +1,181 @@
+"""`/v1/jobs`: start, follow, guide, close and record jobs."""
+
+import msgspec
+from litestar import Response, get, post, put
+
+from exchange_api.bodies import body, raw_body
+from exchange_api.conditional import check_if_match, etag, not_modified
+from exchange_api.operations import JSON, operation
+from exchange_api.outside import as_stamp
+from exchange_api.paging import page_of, position
+from exchange_api.queries import query
+from exchange_api.record_page import record_page
+from exchange_api.security import principal
+from exchange_api.serving import Request, answer, media_type, path_uuid, service
+from exchange_api.storage.units import Connection
+from exchange_api.v1.jobs import operations as declared
+from exchange_api.v1.jobs import store
+from exchange_api.v1.jobs.answers import (
+    EventList,
+    GuidanceQuery,
+    JobPage,
+    JobQuery,
+    JobStart,
+    PostedEvent,
+)
+from exchange_api.v1.jobs.closing import closing_of, on_time, record, tag, view
+from exchange_api.v1.jobs.listing import page
+from exchange_api.v1.jobs.posting import keep, read_post
+from libexchange.job.guidance import guidance
+
+
+@put("/v1/jobs/{job_id:str}", **operation(declared.START))
+async def start_job(request: Request) -> Response[bytes]:
+    """Start a job, or find that it was started on this plan before."""
+    job_id, workshop_id = path_uuid(request, "job_id"), principal(request).workshop_id
+    wanted = await body(request, JobStart)
+    running = service(request)
+    row, added = await running.database.write(
+        store.start(
+            workshop_id=workshop_id,
+            job_id=job_id,
+            plan_id=str(wanted.plan_id),
+            now=running.outside.stamp(),
+        )
+    )
+    loaded = await _loaded(request, row.job_id)
+    headers = {"ETag": tag(loaded.row)} | ({"Location": f"/v1/jobs/{job_id}"} if added else {})
+    return answer(view(loaded), status=201 if added else 200, headers=headers)
+
+
+@get("/v1/jobs/{job_id:str}", **operation(declared.GET))
+async def get_job(request: Request) -> Response[bytes]:
+    """A job with the state that its events fold to."""
+    loaded = await _loaded(request, path_uuid(request, "job_id"))
+    current = tag(loaded.row)
+    return not_modified(request, current) or answer(view(loaded), headers={"ETag": current})
+
+
+@get("/v1/jobs", **operation(declared.LIST))
+async def list_jobs(request: Request) -> Response[bytes]:
+    """The jobs of the caller's workshop."""
+    wanted = query(request, JobQuery)
+    filters = _filters(wanted)
+    operation_id = declared.LIST.operation_id
+    after = None
+    if wanted.cursor is not None:
+        after = position(wanted.cursor, operation_id=operation_id, filters=filters, width=2)
+    workshop_id = principal(request).workshop_id
+    rows = await service(request).database.read(
+        page(workshop_id=workshop_id, filters=filters, after=after, limit=wanted.limit)
+    )
+    items, cursor = page_of(
+        rows,
+        limit=wanted.limit,
+        keys=lambda row: (row.updated_at, row.job_id),
+        operation_id=operation_id,
+        filters=filters,
+    )
+    return answer(JobPage(items=list(items), next_cursor=cursor))
+
+
+@post("/v1/jobs/{job_id:str}/events", **operation(declared.POST_EVENTS))
+async def post_events(request: Request) -> Response[bytes]:
+    """Keep what a device sends; every item has its own outcome."""
+    job_id, workshop_id = path_uuid(request, "job_id"), principal(request).workshop_id
+    raw = await raw_body(request, media_type=JSON)
+    running = service(request)
+    sent = read_post(raw, now=running.outside.stamp())
+    kept = await running.database.write(keep(sent, workshop_id=workshop_id, job_id=job_id))
+    return answer(kept)
+
+
+@get("/v1/jobs/{job_id:str}/events", **operation(declared.LIST_EVENTS))
+async def list_events(request: Request) -> Response[bytes]:
+    """Everything that was posted, in the order of the fold."""
+    loaded = await _loaded(request, path_uuid(request, "job_id"))
+    items = [
+        PostedEvent(
+            event=one.event,
+            received_at=one.received_at,
+            delay_s=(one.received_at - one.event.event.occurred_at).total_seconds(),
+            late=one.late,
+        )
+        for one in loaded.events
+    ]
+    return answer(EventList(items=items))
+
+
+@get("/v1/jobs/{job_id:str}/guidance", **operation(declared.GUIDANCE))
+async def get_guidance(request: Request) -> Response[bytes]:
+    """What to do next, judged at a moment."""
+    at = query(request, GuidanceQuery).at or service(request).outside.now()
+    loaded = await _loaded(request, path_uuid(request, "job_id"))
+    return answer(guidance(loaded.plan, on_time(loaded), at))
+
+
+@post("/v1/jobs/{job_id:str}/close", **operation(declared.CLOSE))
+async def close_job(request: Request) -> Response[bytes]:
+    """Close a job with the verdict that its findings give."""
+    job_id, holder = path_uuid(request, "job_id"), principal(request)
+    now = service(request).outside.now()
+
+    def unit(connection: Connection) -> tuple[store.JobRow, bytes]:
+        loaded = store.load(connection, holder.workshop_id, job_id)
+        check_if_match(request, tag(loaded.row))
+        closing = msgspec.json.encode(closing_of(loaded, holder, now=now))
+        row = store.close(
+            connection,
+            workshop_id=holder.workshop_id,
+            row=loaded.row,
+            closing=closing,
+            now=as_stamp(now),
+        )
+        return row, closing
+
+    row, closing = await service(request).database.write(unit)
+    return answer(closing, headers={"ETag": tag(row)})
+
+
+@get("/v1/jobs/{job_id:str}/record", **operation(declared.RECORD))
+async def get_record(request: Request) -> Response[bytes]:
+    """The record of a closed job, as JSON or as a page."""
+    made = record(await _loaded(request, path_uuid(request, "job_id")))
+    chosen = media_type(request)
+    current = etag(made.digest.encode(), chosen)
+    headers = {"ETag": current, "Vary": "Accept"}
+    unchanged = not_modified(request, current)
+    if unchanged is not None:
+        return unchanged
+    if chosen == JSON:
+        return answer(made, headers=headers)
+    html = record_page(made)
+    return Response(html, media_type="text/html; charset=utf-8", headers=headers)
+
+
+HANDLERS = (
+    start_job,
+    get_job,
+    list_jobs,
+    post_events,
+    list_events,
+    get_guidance,
+    close_job,
+    get_record,
+)
+
+
+async def _loaded(request: Request, job_id: str) -> store.LoadedJob:
+    workshop_id = principal(request).workshop_id
+    return await service(request).database.read(
+        lambda connection: store.load(connection, workshop_id, job_id)
+    )
+
+
+def _filters(wanted: JobQuery) -> dict[str, str]:
+    given = {
+        "state": wanted.state,
+        "plan_id": str(wanted.plan_id) if wanted.plan_id else None,
+        "updated_since": as_stamp(wanted.updated_since) if wanted.updated_since else None,
+    }
+    return {name: value for name, value in given.items() if value is not None}

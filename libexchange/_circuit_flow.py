@@ -1,0 +1,126 @@
+"""The flow diagram of a circuit: its mixed cells and the litres that pass between them.
+
+Cells are numbered sump, converter cells, line cells, pockets. Pockets that swap nothing and the
+stranded volume are no cells: nothing ever reaches them.
+"""
+
+from itertools import pairwise
+
+from libexchange._circuit import Circuit, CircuitState, check_fits
+from libexchange.uniformisation import FEED, WASTE, Flow, Mixing, mixing
+
+SUMP = 0
+
+
+def flow_diagram(circuit: Circuit, *, closed: bool) -> list[Flow]:
+    """What flows where per litre exchanged; closed, the outflow is fed back in.
+
+    Fresh enters the sump, a short cut of it the pick-up. The pick-up draws from the sump and feeds
+    the converter, which returns all but one litre to the sump; that litre goes through the line to
+    waste. Without a converter the pick-up feeds the line, without a line the converter is the
+    outlet, without either the pick-up is.
+
+    >>> for flow in flow_diagram(Circuit(sump_l=5, short_cut=0.25), closed=False):
+    ...     print(flow)
+    Flow(source=-1, target=0, litres=0.75)
+    Flow(source=-1, target=-2, litres=0.25)
+    Flow(source=0, target=-2, litres=0.75)
+    """
+    converter, line, pockets = _cells(circuit)
+    through = [*converter, *line]
+    outlet = through[-1] if through else SUMP
+    feed, drain = (outlet, SUMP) if closed else (FEED, WASTE)
+    pick_up = through[0] if through else drain
+    pumped = circuit.internal_return if converter else 1.0
+    swapped = circuit.pocket_exchange
+    flows = [
+        Flow(feed, SUMP, 1 - circuit.short_cut),
+        Flow(feed, pick_up, circuit.short_cut),
+        Flow(SUMP, pick_up, pumped - circuit.short_cut),
+    ]
+    flows += [Flow(cell, following, pumped) for cell, following in pairwise(converter)]
+    if converter:
+        flows.append(Flow(converter[-1], SUMP, pumped - 1))
+    if converter and line:
+        flows.append(Flow(converter[-1], line[0], 1.0))
+    flows += [Flow(cell, following, 1.0) for cell, following in pairwise(line)]
+    if through and not closed:
+        flows.append(Flow(outlet, WASTE, 1.0))
+    for pocket in pockets:
+        flows += [Flow(SUMP, pocket, swapped), Flow(pocket, SUMP, swapped)]
+    return flows
+
+
+def mixing_of(circuit: Circuit, *, closed: bool) -> Mixing:
+    """The mixing step of a circuit.
+
+    >>> mixing_of(Circuit(sump_l=5), closed=False).rate_per_l
+    0.2
+    """
+    return mixing(volumes_l=cell_volumes_l(circuit), flows=flow_diagram(circuit, closed=closed))
+
+
+def cell_volumes_l(circuit: Circuit) -> tuple[float, ...]:
+    """Volume of each cell [L].
+
+    >>> cell_volumes_l(Circuit(sump_l=5, converter_l=3, pockets_l=1))
+    (5, 1.5, 1.5, 1)
+    """
+    converter, line, pockets = _cells(circuit)
+    return (
+        circuit.sump_l,
+        *(circuit.converter_l / circuit.converter_cells for _ in converter),
+        *(circuit.line_l / circuit.line_cells for _ in line),
+        *(circuit.pockets_l for _ in pockets),
+    )
+
+
+def outflow_weights(circuit: Circuit) -> tuple[float, ...]:
+    """Part of the outflow that comes from each cell; the rest is fresh fluid that took a short cut.
+
+    >>> outflow_weights(Circuit(sump_l=5, short_cut=0.25))
+    (0.75,)
+    """
+    leaving = [0.0] * len(cell_volumes_l(circuit))
+    for source, target, litres in flow_diagram(circuit, closed=False):
+        if target == WASTE and source != FEED:
+            leaving[source] += litres
+    return tuple(leaving)
+
+
+def old_shares(circuit: Circuit, state: CircuitState) -> list[float]:
+    """Old share of each cell; raises OutOfRange when the state has other cells than the circuit.
+
+    >>> state = CircuitState(sump=0.25, converter=(), line=(), pockets=0.0, stranded=0.0)
+    >>> old_shares(Circuit(sump_l=5), state)
+    [0.75]
+    """
+    check_fits(circuit=circuit, state=state)
+    pockets = (state.pockets,) if circuit.pockets_swap else ()
+    return [1 - fresh for fresh in (state.sump, *state.converter, *state.line, *pockets)]
+
+
+def state_with(circuit: Circuit, state: CircuitState, old: list[float]) -> CircuitState:
+    """The state with new old shares in its cells; what is no cell stays as it was.
+
+    >>> state = CircuitState(sump=0.25, converter=(), line=(), pockets=0.0, stranded=0.0)
+    >>> state_with(Circuit(sump_l=5), state, [0.5]).sump
+    0.5
+    """
+    fresh = tuple(1 - share for share in old)
+    line = 1 + circuit.converters
+    pocket = line + circuit.lines
+    return CircuitState(
+        sump=fresh[SUMP],
+        converter=fresh[1:line],
+        line=fresh[line:pocket],
+        pockets=fresh[pocket] if circuit.pockets_swap else state.pockets,
+        stranded=state.stranded,
+    )
+
+
+def _cells(circuit: Circuit) -> tuple[range, range, range]:
+    """Numbers of the converter, line and pocket cells."""
+    line = 1 + circuit.converters
+    pocket = line + circuit.lines
+    return range(1, line), range(line, pocket), range(pocket, pocket + circuit.pockets_swap)

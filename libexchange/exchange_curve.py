@@ -1,0 +1,184 @@
+"""Fresh share over litres exchanged, for one circuit and one start.
+
+The terms of the series are kept, so a further point costs one short sum.
+"""
+
+from array import array
+from itertools import islice
+from operator import mul
+from typing import NamedTuple
+
+from libexchange.errors import check_range
+from libexchange.uniformisation import Mixing, check_litres, poisson_window
+
+GONE = 1e-17
+"""Old share below which nothing of it is left to double precision."""
+
+SAME_SHARE = 1e-12
+"""Shares closer than this are the same share."""
+
+TERMS_AT_ONCE = 64
+"""Terms are computed in pieces of this many."""
+
+MOST_ROOT_STEPS = 200
+
+
+class _Terms(NamedTuple):
+    """Old share inside and in the outflow after each step, and the cells after the last one.
+
+    Never changed once made: a longer series is a new one, so threads may share a curve.
+    """
+
+    inside: array[float]
+    outflow: array[float]
+    cells: list[float]
+
+
+class ExchangeCurve:
+    """How the fresh share grows with the litres exchanged; `circuit.exchange_curve` makes it.
+
+    step: mixing per step of the series    cells: old share of each at the start [-]
+    inside, outflow: weights of the cells in the whole and in what leaves [-]
+    unreached: old share of the whole that no exchange reaches [-]    total_l: everything [L]
+    """
+
+    def __init__(
+        self,
+        *,
+        step: Mixing,
+        cells: list[float],
+        inside: tuple[float, ...],
+        outflow: tuple[float, ...],
+        unreached: float,
+        total_l: float,
+    ) -> None:
+        self._step = step
+        self._inside = inside
+        self._outflow = outflow
+        self._unreached = unreached
+        self._total_l = total_l
+        self._terms = _Terms(array("d"), array("d"), cells)
+        self._latest = (-1.0, 0.0, 0.0)
+
+    @property
+    def limit_l(self) -> float:
+        """Most litres that are computed for this circuit [L]."""
+        return self._step.limit_l()
+
+    def fresh_share(self, exchanged_l: float) -> float:
+        """Fresh share of the whole unit after an exchange.
+
+        exchanged_l: 0 to `limit_l` [L]    Returns: share [-]    Raises: OutOfRange
+
+        >>> from libexchange.circuit import Circuit, all_old, exchange_curve
+        >>> tank = Circuit(sump_l=9)
+        >>> curve = exchange_curve(circuit=tank, state=all_old(tank))
+        >>> round(curve.fresh_share(9), 6)
+        0.632121
+        """
+        inside, _ = self._old_shares(exchanged_l)
+        return min(1.0, max(0.0, 1 - self._unreached - inside))
+
+    def outflow_fresh_share(self, exchanged_l: float) -> float:
+        """Fresh share of what leaves at that moment; not the share inside.
+
+        exchanged_l: 0 to `limit_l` [L]    Returns: share [-]    Raises: OutOfRange
+
+        >>> from libexchange.circuit import Circuit, all_old, exchange_curve
+        >>> unit = Circuit(sump_l=6, converter_l=3)
+        >>> curve = exchange_curve(circuit=unit, state=all_old(unit))
+        >>> round(curve.fresh_share(9), 4), round(curve.outflow_fresh_share(9), 4)
+        (0.7171, 0.6012)
+        """
+        _, outflow = self._old_shares(exchanged_l)
+        return min(1.0, max(0.0, 1 - outflow))
+
+    def marginal_gain_per_l(self, exchanged_l: float) -> float:
+        """Fresh share that the next litre adds, (1 - outflow share) / total.
+
+        exchanged_l: 0 to `limit_l` [L]    Returns: gain [1/L]    Raises: OutOfRange
+
+        >>> from libexchange.circuit import Circuit, all_old, exchange_curve
+        >>> tank = Circuit(sump_l=8)
+        >>> exchange_curve(circuit=tank, state=all_old(tank)).marginal_gain_per_l(0)
+        0.125
+        """
+        return (1 - self.outflow_fresh_share(exchanged_l)) / self._total_l
+
+    def exchanged_l_for(self, target: float) -> float | None:
+        """Litres after which the whole is `target` fresh; the inverse of `fresh_share`.
+
+        target: 0 to 1 [-]
+        Returns: exchanged [L], 0 where the start is fresh enough; None at or above the ceiling of
+        the circuit, and below it where `limit_l` does not suffice    Raises: OutOfRange
+
+        >>> from libexchange.circuit import Circuit, all_old, exchange_curve
+        >>> tank = Circuit(sump_l=9)
+        >>> round(exchange_curve(circuit=tank, state=all_old(tank)).exchanged_l_for(0.8), 3)
+        14.485
+        """
+        check_range(name="target", value=target, low=0, high=1)
+        if target <= self.fresh_share(0.0):
+            return 0.0
+        if target >= 1 - self._unreached - SAME_SHARE:
+            return None
+        low_l, high_l = 0.0, min(self._total_l, self.limit_l)
+        while self.fresh_share(high_l) < target:
+            if high_l >= self.limit_l:
+                return None
+            low_l, high_l = high_l, min(2 * high_l, self.limit_l)
+        return self._root_l(target, low_l, high_l)
+
+    def _root_l(self, target: float, low_l: float, high_l: float) -> float:
+        """Newton's step where it stays between the brackets, else halve them."""
+        litres = (low_l + high_l) / 2
+        for _ in range(MOST_ROOT_STEPS):
+            missing = target - self.fresh_share(litres)
+            if missing > 0:
+                low_l = litres
+            else:
+                high_l = litres
+            slope = self.marginal_gain_per_l(litres)
+            following = litres + missing / slope if slope > 0 else low_l
+            if not low_l < following < high_l:
+                following = (low_l + high_l) / 2
+            if abs(following - litres) <= 1e-13 * following:
+                break
+            litres = following
+        return litres
+
+    def _old_shares(self, exchanged_l: float) -> tuple[float, float]:
+        """Old share of the whole that was reachable, and of the outflow."""
+        litres, inside, outflow = self._latest
+        if litres == exchanged_l:
+            return inside, outflow
+        check_litres(step=self._step, litres=exchanged_l, name="exchanged_l")
+        first, weights, total = poisson_window(self._step.rate_per_l * exchanged_l)
+        last = first + len(weights)
+        terms = self._terms_to(last)
+        inside = sum(map(mul, weights, terms.inside[first:last])) / total
+        outflow = sum(map(mul, weights, terms.outflow[first:last])) / total
+        self._latest = (exchanged_l, inside, outflow)
+        return inside, outflow
+
+    def _terms_to(self, count: int) -> _Terms:
+        """At least so many terms, fewer where the rest is nothing."""
+        terms = self._terms
+        missing = count - len(terms.inside)
+        if missing <= 0 or max(terms.cells) < GONE:
+            return terms
+        pieces = -(-missing // TERMS_AT_ONCE)
+        for _ in range(pieces):
+            terms = self._longer(terms)
+            if max(terms.cells) < GONE:
+                break
+        self._terms = terms
+        return terms
+
+    def _longer(self, terms: _Terms) -> _Terms:
+        inside, outflow = terms.inside[:], terms.outflow[:]
+        cells = terms.cells
+        for cells in islice(self._step.steps(terms.cells), TERMS_AT_ONCE):
+            inside.append(sum(map(mul, self._inside, cells)))
+            outflow.append(sum(map(mul, self._outflow, cells)))
+        return _Terms(inside, outflow, cells)

@@ -1,0 +1,135 @@
+"""Invented plans, and the events of a bay that works through them."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from msgspec.structs import replace
+
+from libexchange import invented
+from libexchange.job.events import (
+    CautionAcknowledged,
+    DeviceEvent,
+    Event,
+    FluidMoved,
+    FluidOpened,
+    JobEvent,
+    LeakChecked,
+    LevelChecked,
+    ReadingTaken,
+    Started,
+    StepConfirmed,
+    TestDriven,
+    WorkFinished,
+)
+from libexchange.plan.planning import make_plan
+from libexchange.plan.records import Plan, StepKind
+from libexchange.quantities import Flow, Mass, Temperature
+
+START = datetime(2026, 3, 4, 8, 0, tzinfo=UTC)
+KG_PER_L = 0.85
+
+
+def plan_for(*, profile: dict[str, Any] | None = None, **request: Any) -> Plan:
+    """A plan of the invented six-speed.
+
+    `profile` changes fields of the transmission, `request` fields of the routine request.
+    """
+    transmission = replace(invented.six_speed(), **(profile or {}))
+    asked = replace(invented.routine_request(), transmission=transmission, **request)
+    return make_plan(
+        request=asked,
+        transmission=transmission,
+        fluid=invented.red_fluid(),
+        plan_id=UUID(int=1),
+        created_at=asked.requested_at,
+    )
+
+
+def celsius(value: float) -> Temperature:
+    return Temperature(value, "Cel")
+
+
+def litres(value: float) -> Mass:
+    """So many litres at 15 degC, weighed."""
+    return Mass(value * KG_PER_L, "kg")
+
+
+class Bay:
+    """One device that records what happens, a minute after each other unless told otherwise."""
+
+    def __init__(self, plan: Plan, device_id: str = "invented-phone") -> None:
+        self.plan = plan
+        self.device_id = device_id
+        self.now = START
+        self.events: list[DeviceEvent] = []
+
+    def step(self, kind: StepKind) -> str:
+        return next(step.step_id for step in self.plan.steps if step.kind == kind)
+
+    def add(self, kind: type[Event], *, after_s: float = 60, **fields: Any) -> JobEvent:
+        self.now += timedelta(seconds=after_s)
+        number = len(self.events)
+        event: Any = kind(
+            event_id=UUID(int=1000 + number), occurred_at=self.now, sequence=number, **fields
+        )
+        self.events.append(DeviceEvent(device_id=self.device_id, event=event))
+        return event  # type: ignore[no-any-return]  # built as the kind that was asked for
+
+    def confirm(self, *kinds: StepKind) -> None:
+        for step in self.plan.steps:
+            if step.kind in kinds:
+                self.add(StepConfirmed, step_id=step.step_id)
+
+    def move(self, direction: str, amount_l: float, kind: StepKind | None = None) -> None:
+        step_id = self.step(kind) if kind else None
+        self.add(FluidMoved, direction=direction, mass=litres(amount_l), step_id=step_id)
+
+    def read(self, *temperatures_c: float, every_s: float = 5, flow: float | None = None) -> None:
+        for value in temperatures_c:
+            seen = Flow(flow, "L/min") if flow is not None else None
+            self.add(ReadingTaken, after_s=every_s, source="scan_tool",
+                     temperature=celsius(value), flow=seen)  # fmt: skip
+
+    def look(self, observed: str, temperature_c: float = 39, **fields: Any) -> None:
+        self.add(LevelChecked, method="overflow_plug", temperature=celsius(temperature_c),
+                 observed=observed, **{"engine_running": True, **fields})  # fmt: skip
+
+    def acknowledge_all(self) -> None:
+        for finding in self.plan.findings:
+            if finding.severity == "caution":
+                self.add(CautionAcknowledged, code=finding.code, by="invented foreman",
+                         reason="looked at on the lift")  # fmt: skip
+
+    def work_to_level(self, *, lacking_l: float = 0.0) -> None:
+        """Everything up to the level plug; `lacking_l` of the refill is left for it."""
+        card = self.plan.offline_card
+        assert card is not None
+        assert card.refill is not None
+        self.add(Started)
+        self.acknowledge_all()
+        self.confirm("arrival_check", "raise_vehicle", "prove_fill_opening")
+        self.add(FluidOpened, fluid_id="invented-red-fluid", fluid_kind="invented-red-six")
+        opened: StepKind = "drain" if self.plan.route == "drain" else "pan_and_filter"
+        self.move("out", card.refill.l, opened)
+        self.confirm(opened)
+        self.move("in", card.refill.l - lacking_l, "refill")
+        self.confirm("refill", "mix", "connect_lines", "warm_up")
+        if card.exchange:
+            self.move("in", card.exchange.l, "line_exchange")
+            self.move("out", card.exchange.l, "line_exchange")
+        self.confirm("line_exchange", "cool_down", "disconnect_lines")
+
+    def work_after_level(self) -> None:
+        self.confirm("set_level")
+        self.add(LeakChecked, result="dry")
+        self.confirm("leak_check")
+        self.add(TestDriven, result="ok")
+        self.confirm("test_drive", "hand_over")
+        self.add(WorkFinished)
+
+    def whole_job(self) -> "Bay":
+        self.work_to_level()
+        self.look("drip")
+        self.work_after_level()
+        return self
