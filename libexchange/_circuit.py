@@ -1,5 +1,6 @@
 """The records of the compartment model: what a unit holds, and how fresh each part of it is."""
 
+from math import fsum
 from typing import ClassVar
 
 from msgspec import Struct
@@ -62,7 +63,7 @@ class Circuit(Struct, frozen=True, kw_only=True):
     @property
     def total_l(self) -> float:
         """Volume of everything, the dry fill [L]."""
-        return self.active_l + self.pockets_l + self.stranded_l
+        return fsum((self.sump_l, self.converter_l, self.line_l, self.pockets_l, self.stranded_l))
 
     @property
     def active_l(self) -> float:

@@ -75,17 +75,14 @@ def cell_volumes_l(circuit: Circuit) -> tuple[float, ...]:
     )
 
 
-def outflow_weights(circuit: Circuit) -> tuple[float, ...]:
-    """Part of the outflow that comes from each cell; the rest is fresh fluid that took a short cut.
+def outlet(circuit: Circuit) -> Flow:
+    """The flow of what has been inside to waste; the rest of the outflow took the short cut.
 
-    >>> outflow_weights(Circuit(sump_l=5, short_cut=0.25))
-    (0.75,)
+    >>> outlet(Circuit(sump_l=5, short_cut=0.25))
+    Flow(source=0, target=-2, litres=0.75)
     """
-    leaving = [0.0] * len(cell_volumes_l(circuit))
-    for source, target, litres in flow_diagram(circuit, closed=False):
-        if target == WASTE and source != FEED:
-            leaving[source] += litres
-    return tuple(leaving)
+    flows = flow_diagram(circuit, closed=False)
+    return next(flow for flow in flows if flow.target == WASTE and flow.source != FEED)
 
 
 def old_shares(circuit: Circuit, state: CircuitState) -> list[float]:

@@ -1,67 +1,64 @@
-"""The compartments of a transmission and what draining, idling and exchanging do to their fluid.
+"""Compartment model of a transmission: what each kind of service does to its fresh fluid.
 
-Sump, converter (equal mixed cells in series), cooler line (likewise), pockets that trade with the
-sump, and stranded fluid that nothing reaches. The state is the fresh share of every cell; litres
-are 15 degC litres. Every operation is pure, exact and conserves fluid.
+Litres are volumes at 15 degC. The state is the fresh share of every mixed cell; operations take
+one state to the next and are exact. The flow diagram stands in `_circuit_flow`, the solver in
+`uniformisation`. Volumes and coefficients of a unit are calculated from typical values unless its
+maker gives them, so the share is a forecast and not a measurement.
 """
 
-from libexchange.cells import (
-    Circuit,
-    CircuitState,
-    cell_shares,
+from functools import lru_cache
+from math import expm1
+
+from libexchange._circuit import Circuit, CircuitState, all_old, check_fits
+from libexchange._circuit_flow import (
     cell_volumes_l,
-    closed_flows,
-    flows_of,
+    mixing_of,
+    old_shares,
+    outlet,
+    state_with,
 )
 from libexchange.errors import check_range
-from libexchange.uniformisation import Flow, mixing, propagate
+from libexchange.exchange_curve import ExchangeCurve
+from libexchange.uniformisation import LARGEST_EXCHANGE_L, propagate
 
 __all__ = [
-    "Circuit", "CircuitState", "all_old", "drain_and_refill", "exchange", "flowing_fresh_share",
-    "fresh_share", "idle", "refilled_l",
+    "Circuit", "CircuitState", "ExchangeCurve", "active_fresh_share", "all_old", "ceiling",
+    "drain_and_refill", "exchange", "exchange_curve", "fresh_share", "idle", "lower_reference",
+    "mixed_reference", "plug_flow", "refilled_l",
 ]  # fmt: skip
 
 
-def all_old(circuit: Circuit) -> CircuitState:
-    """The state before anything was renewed.
+def exchange(*, circuit: Circuit, state: CircuitState, exchanged_l: float) -> CircuitState:
+    """The state after fresh has been fed in at the line while as much left by it.
 
-    >>> all_old(Circuit(sump_l=4, line_l=1, line_cells=2)).line
-    (0.0, 0.0)
+    exchanged_l: 0 to the limit of the circuit's `exchange_curve` [L]    Raises: OutOfRange
+
+    >>> tank = Circuit(sump_l=9)
+    >>> round(exchange(circuit=tank, state=all_old(tank), exchanged_l=9).sump, 6)
+    0.632121
     """
-    return CircuitState(
-        sump=0.0,
-        converter=(0.0,) * (circuit.converter_cells if circuit.converter_l else 0),
-        line=(0.0,) * (circuit.line_cells if circuit.line_l else 0),
-        pockets=0.0,
-        stranded=0.0,
+    step, old = mixing_of(circuit, closed=False), old_shares(circuit, state)
+    return state_with(
+        circuit, state, propagate(step=step, old=old, litres=exchanged_l, name="exchanged_l")
     )
 
 
-def fresh_share(*, circuit: Circuit, state: CircuitState) -> float:
-    """Fresh share of the whole unit, 0 to 1 [-].
+def idle(*, circuit: Circuit, state: CircuitState, circulated_l: float) -> CircuitState:
+    """The state after the fluid has gone round in a closed loop: mixed, nothing added.
 
-    >>> circuit = Circuit(sump_l=4, stranded_l=1)
-    >>> fresh_share(circuit=circuit, state=CircuitState(sump=1, converter=(), line=(), pockets=0,
-    ...                                                 stranded=0))
-    0.8
+    circulated_l: through the line, 0 to about 100,000 renewals of the smallest cell [L]
+    Raises: OutOfRange
+
+    >>> unit = Circuit(sump_l=6, converter_l=3)
+    >>> state = drain_and_refill(circuit=unit, state=all_old(unit), drained_l=4.5)
+    >>> mixed = idle(circuit=unit, state=state, circulated_l=100)
+    >>> round(mixed.sump, 6), round(mixed.converter[-1], 6)
+    (0.5, 0.5)
     """
-    volumes, shares = cell_volumes_l(circuit), cell_shares(state, circuit)
-    fresh_l = sum(v * s for v, s in zip(volumes, shares, strict=True))
-    return (fresh_l + circuit.stranded_l * state.stranded) / circuit.total_l
-
-
-def flowing_fresh_share(*, circuit: Circuit, state: CircuitState) -> float:
-    """Fresh share of sump, converter and line together, 0 to 1 [-].
-
-    >>> circuit = Circuit(sump_l=4, stranded_l=1)
-    >>> flowing_fresh_share(circuit=circuit, state=all_old(circuit))
-    0.0
-    """
-    volumes, shares = cell_volumes_l(circuit), cell_shares(state, circuit)
-    fresh_l = sum(v * s for v, s in zip(volumes, shares, strict=True))
-    if circuit.pockets_l:
-        fresh_l -= circuit.pockets_l * state.pockets
-    return fresh_l / circuit.flowing_l
+    step, old = mixing_of(circuit, closed=True), old_shares(circuit, state)
+    return state_with(
+        circuit, state, propagate(step=step, old=old, litres=circulated_l, name="circulated_l")
+    )
 
 
 def drain_and_refill(
@@ -72,36 +69,36 @@ def drain_and_refill(
     converter_run_back: float = 0.0,
     pockets_run_back: float = 0.0,
 ) -> CircuitState:
-    """The state after the sump was drained and as much fresh fluid was poured in.
+    """The state after the sump was drained and as much fresh put back.
 
-    What has run back from converter and pockets leaves too; the refill mixes in the sump, which
-    then tops both up.
+    What has run down from converter and pockets leaves too. All fresh goes into the sump, which
+    mixes and then tops them up.
 
-    drained_l: what leaves the sump itself, 0 to the sump [L]
-    converter_run_back, pockets_run_back: shares of these that run back and leave, 0 to 1 [-]
-    Raises: OutOfRange
+    drained_l: from the sump itself, 0 to sump_l [L]
+    converter_run_back, pockets_run_back: 0 to 1, part of them that has run down [-]
+    Raises: OutOfRange    Source: fluid balance.
 
-    >>> circuit = Circuit(sump_l=4, stranded_l=1)
-    >>> after = drain_and_refill(circuit=circuit, state=all_old(circuit), drained_l=3)
-    >>> after.sump, fresh_share(circuit=circuit, state=after)
-    (0.75, 0.6)
+    >>> unit = Circuit(sump_l=4.3, converter_l=2.9, line_l=0.8, pockets_l=0.8, stranded_l=0.2)
+    >>> drained = drain_and_refill(circuit=unit, state=all_old(unit), drained_l=3.8,
+    ...                            converter_run_back=0.05, pockets_run_back=0.15)
+    >>> round(fresh_share(circuit=unit, state=drained), 9)
+    0.451666667
     """
-    fresh_l = refilled_l(
+    check_fits(circuit=circuit, state=state)
+    refill_l = refilled_l(
         circuit=circuit,
         drained_l=drained_l,
         converter_run_back=converter_run_back,
         pockets_run_back=pockets_run_back,
     )
     rest_l = circuit.sump_l - drained_l
-    poured_into_l = rest_l + fresh_l
-    sump = (rest_l * state.sump + fresh_l) / poured_into_l if poured_into_l else state.sump
-    kept = 1 - converter_run_back
-    pockets = (1 - pockets_run_back) * state.pockets + pockets_run_back * sump
+    pockets_topped_up = pockets_run_back if circuit.pockets_l else 0.0
+    sump = min(1.0, (rest_l * state.sump + refill_l) / (rest_l + refill_l))
     return CircuitState(
         sump=sump,
-        converter=tuple(kept * cell + converter_run_back * sump for cell in state.converter),
+        converter=tuple(cell + converter_run_back * (sump - cell) for cell in state.converter),
         line=state.line,
-        pockets=pockets if circuit.pockets_l else state.pockets,
+        pockets=state.pockets + pockets_topped_up * (sump - state.pockets),
         stranded=state.stranded,
     )
 
@@ -113,61 +110,143 @@ def refilled_l(
     converter_run_back: float = 0.0,
     pockets_run_back: float = 0.0,
 ) -> float:
-    """Fresh fluid that replaces what was drained and what had run back [L].
+    """Litres that leave in `drain_and_refill`, and that go back in fresh.
 
-    As `drain_and_refill`. Raises: OutOfRange
+    drained_l: from the sump itself, 0 to sump_l [L]
+    converter_run_back, pockets_run_back: 0 to 1 [-]
+    Returns: volume [L]    Raises: OutOfRange    Source: fluid balance.
 
-    >>> circuit = Circuit(sump_l=4.3, converter_l=2.9, line_l=0.8, pockets_l=0.8, stranded_l=0.2)
-    >>> round(refilled_l(circuit=circuit, drained_l=3.8, converter_run_back=0.05,
-    ...                  pockets_run_back=0.15), 3)
-    4.065
+    >>> refilled_l(circuit=Circuit(sump_l=5, converter_l=2), drained_l=4, converter_run_back=0.25)
+    4.5
     """
     check_range(name="drained_l", value=drained_l, low=0, high=circuit.sump_l, unit="L")
     check_range(name="converter_run_back", value=converter_run_back, low=0, high=1)
     check_range(name="pockets_run_back", value=pockets_run_back, low=0, high=1)
-    from_converter_l = converter_run_back * circuit.converter_l
-    return drained_l + from_converter_l + pockets_run_back * circuit.pockets_l
-
-
-def exchange(*, circuit: Circuit, state: CircuitState, exchanged_l: float) -> CircuitState:
-    """The state after litres went in fresh at the sump and came out at the open line.
-
-    exchanged_l: 0 to the limit that the circuit's smallest cell sets [L]    Raises: OutOfRange
-    Source: mixed cells in series, Levenspiel, Chemical Reaction Engineering; own derivation.
-
-    >>> tank = Circuit(sump_l=4)
-    >>> after = exchange(circuit=tank, state=all_old(tank), exchanged_l=4)
-    >>> round(after.sump, 9)
-    0.632120559
-    """
-    return _moved(circuit, state, flows_of(circuit), exchanged_l, "exchanged_l")
-
-
-def idle(*, circuit: Circuit, state: CircuitState, circulated_l: float) -> CircuitState:
-    """The state after litres went round with the line closed: nothing in, nothing out.
-
-    circulated_l: 0 to the limit that the circuit's smallest cell sets [L]    Raises: OutOfRange
-
-    >>> circuit = Circuit(sump_l=4, line_l=1)
-    >>> start = drain_and_refill(circuit=circuit, state=all_old(circuit), drained_l=2)
-    >>> after = idle(circuit=circuit, state=start, circulated_l=100)
-    >>> round(after.sump, 6), round(after.line[0], 6)
-    (0.4, 0.4)
-    """
-    return _moved(circuit, state, closed_flows(circuit), circulated_l, "circulated_l")
-
-
-def _moved(
-    circuit: Circuit, state: CircuitState, flows: list[Flow], litres: float, name: str
-) -> CircuitState:
-    step = mixing(volumes_l=cell_volumes_l(circuit), flows=flows)
-    old = [1 - share for share in cell_shares(state, circuit)]
-    fresh = [1 - share for share in propagate(step=step, old=old, litres=litres, name=name)]
-    converter = len(state.converter)
-    return CircuitState(
-        sump=fresh[0],
-        converter=tuple(fresh[1 : 1 + converter]),
-        line=tuple(fresh[1 + converter : 1 + converter + len(state.line)]),
-        pockets=fresh[-1] if circuit.pockets_l else state.pockets,
-        stranded=state.stranded,
+    return (
+        drained_l + converter_run_back * circuit.converter_l + pockets_run_back * circuit.pockets_l
     )
+
+
+@lru_cache(maxsize=256)
+def exchange_curve(*, circuit: Circuit, state: CircuitState) -> ExchangeCurve:
+    """Fresh share over litres exchanged from this state, with its inverse.
+
+    Raises: OutOfRange when the state has other cells than the circuit
+
+    >>> unit = Circuit(sump_l=4.3, converter_l=2.9, line_l=0.8, pockets_l=0.8, stranded_l=0.2)
+    >>> curve = exchange_curve(circuit=unit, state=all_old(unit))
+    >>> round(curve.fresh_share(9), 9), round(curve.exchanged_l_for(0.8), 1)
+    (0.738514975, 10.9)
+    """
+    total_l = circuit.total_l
+    return ExchangeCurve(
+        step=mixing_of(circuit, closed=False),
+        cells=old_shares(circuit, state),
+        inside=tuple(volume_l / total_l for volume_l in cell_volumes_l(circuit)),
+        outlet=outlet(circuit),
+        unreached=1 - ceiling(circuit=circuit, state=state),
+        total_l=total_l,
+    )
+
+
+def fresh_share(*, circuit: Circuit, state: CircuitState) -> float:
+    """Fresh share of everything in the unit, as if it were all poured together.
+
+    Returns: share [-]    Raises: OutOfRange when the state has other cells than the circuit
+
+    >>> unit = Circuit(sump_l=6, stranded_l=2)
+    >>> state = CircuitState(sump=0.5, converter=(), line=(), pockets=0.0, stranded=0.0)
+    >>> fresh_share(circuit=unit, state=state)
+    0.375
+    """
+    fresh_l = circuit.active_l * active_fresh_share(circuit=circuit, state=state)
+    fresh_l += circuit.pockets_l * state.pockets + circuit.stranded_l * state.stranded
+    return min(1.0, fresh_l / circuit.total_l)
+
+
+def active_fresh_share(*, circuit: Circuit, state: CircuitState) -> float:
+    """Fresh share of sump, converter and line together, which the flow passes through.
+
+    Returns: share [-]    Raises: OutOfRange when the state has other cells than the circuit
+
+    >>> state = CircuitState(sump=0.5, converter=(0.0, 0.0), line=(), pockets=0.0, stranded=0.0)
+    >>> active_fresh_share(circuit=Circuit(sump_l=6, converter_l=3), state=state)
+    0.3333333333333333
+    """
+    check_fits(circuit=circuit, state=state)
+    fresh_l = circuit.sump_l * state.sump
+    fresh_l += circuit.converter_l * sum(state.converter) / circuit.converter_cells
+    fresh_l += circuit.line_l * sum(state.line) / circuit.line_cells
+    return min(1.0, fresh_l / circuit.active_l)
+
+
+def ceiling(*, circuit: Circuit, state: CircuitState) -> float:
+    """Fresh share that no exchange exceeds: what never moves stays as old as it is.
+
+    1 - (stranded, and pockets where they swap nothing, but for what of them is fresh) / total
+
+    Returns: share [-]
+
+    >>> unit = Circuit(sump_l=9, stranded_l=1)
+    >>> ceiling(circuit=unit, state=all_old(unit))
+    0.9
+    """
+    stays_l = circuit.stranded_l * (1 - state.stranded)
+    if not circuit.pockets_swap:
+        stays_l += circuit.pockets_l * (1 - state.pockets)
+    return 1 - stays_l / circuit.total_l
+
+
+def plug_flow(*, circuit: Circuit, state: CircuitState, exchanged_l: float) -> float:
+    """Fresh share if nothing mixed, min(V F0 + x, V - stranded old) / V: a strict upper bound.
+
+    exchanged_l: 0 to 100,000 [L]    Returns: share [-]    Raises: OutOfRange
+    Source: fluid balance.
+
+    >>> unit = Circuit(sump_l=9, stranded_l=1)
+    >>> plug_flow(circuit=unit, state=all_old(unit), exchanged_l=5)
+    0.5
+    """
+    _check_exchanged(exchanged_l)
+    reached = fresh_share(circuit=circuit, state=state) + exchanged_l / circuit.total_l
+    return min(reached, 1 - circuit.stranded_l * (1 - state.stranded) / circuit.total_l)
+
+
+def mixed_reference(*, circuit: Circuit, state: CircuitState, exchanged_l: float) -> float:
+    """Fresh share if all were one mixed tank, F0 + (1 - F0)(1 - exp(-x / V)).
+
+    A reference and no bound: stranded and pocket volume can leave the unit below it.
+
+    exchanged_l: 0 to 100,000 [L]    Returns: share [-]    Raises: OutOfRange
+    Source: Levenspiel, Chemical Reaction Engineering, one stirred tank.
+
+    >>> unit = Circuit(sump_l=8, stranded_l=1)
+    >>> round(mixed_reference(circuit=unit, state=all_old(unit), exchanged_l=9), 6)
+    0.632121
+    """
+    _check_exchanged(exchanged_l)
+    start = fresh_share(circuit=circuit, state=state)
+    return start - (1 - start) * expm1(-exchanged_l / circuit.total_l)
+
+
+def lower_reference(*, circuit: Circuit, state: CircuitState, exchanged_l: float) -> float:
+    """Fresh share if only the active part renewed, mixed: F0 + (Vm / V)(1 - m0)(1 - exp(-x / Vm)).
+
+    Vm is sump, converter and line, m0 their share. A bound only where `short_cut` is 0.
+
+    exchanged_l: 0 to 100,000 [L]    Returns: share [-]    Raises: OutOfRange
+    Source: fluid balance of a stirred tank.
+
+    >>> unit = Circuit(sump_l=8, stranded_l=1)
+    >>> round(lower_reference(circuit=unit, state=all_old(unit), exchanged_l=8), 6)
+    0.561885
+    """
+    _check_exchanged(exchanged_l)
+    active_l = circuit.active_l
+    missing = 1 - active_fresh_share(circuit=circuit, state=state)
+    gained = -missing * expm1(-exchanged_l / active_l) * active_l / circuit.total_l
+    return fresh_share(circuit=circuit, state=state) + gained
+
+
+def _check_exchanged(exchanged_l: float) -> None:
+    check_range(name="exchanged_l", value=exchanged_l, low=0, high=LARGEST_EXCHANGE_L, unit="L")

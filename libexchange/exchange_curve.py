@@ -4,12 +4,11 @@ The terms of the series are kept, so a further point costs one short sum.
 """
 
 from array import array
-from itertools import islice
 from operator import mul
 from typing import NamedTuple
 
 from libexchange.errors import check_range
-from libexchange.uniformisation import Mixing, check_litres, poisson_window
+from libexchange.uniformisation import Flow, Mixing, check_litres, poisson_window
 
 GONE = 1e-17
 """Old share below which nothing of it is left to double precision."""
@@ -17,20 +16,20 @@ GONE = 1e-17
 SAME_SHARE = 1e-12
 """Shares closer than this are the same share."""
 
-TERMS_AT_ONCE = 64
-"""Terms are computed in pieces of this many."""
+LOOK_EVERY = 64
+"""Terms after which it is looked whether anything old is left."""
 
 MOST_ROOT_STEPS = 200
 
 
 class _Terms(NamedTuple):
-    """Old share inside and in the outflow after each step, and the cells after the last one.
+    """Old share inside and in the outflow at each step, and the cells at the step to come.
 
     Never changed once made: a longer series is a new one, so threads may share a curve.
     """
 
-    inside: array[float]
-    outflow: array[float]
+    inside: "array[float]"
+    outflow: "array[float]"
     cells: list[float]
 
 
@@ -38,7 +37,7 @@ class ExchangeCurve:
     """How the fresh share grows with the litres exchanged; `circuit.exchange_curve` makes it.
 
     step: mixing per step of the series    cells: old share of each at the start [-]
-    inside, outflow: weights of the cells in the whole and in what leaves [-]
+    inside: part of the whole that each cell is [-]    outlet: what leaves, per litre exchanged
     unreached: old share of the whole that no exchange reaches [-]    total_l: everything [L]
     """
 
@@ -48,13 +47,13 @@ class ExchangeCurve:
         step: Mixing,
         cells: list[float],
         inside: tuple[float, ...],
-        outflow: tuple[float, ...],
+        outlet: Flow,
         unreached: float,
         total_l: float,
     ) -> None:
         self._step = step
         self._inside = inside
-        self._outflow = outflow
+        self._outlet = outlet
         self._unreached = unreached
         self._total_l = total_l
         self._terms = _Terms(array("d"), array("d"), cells)
@@ -88,7 +87,7 @@ class ExchangeCurve:
         >>> unit = Circuit(sump_l=6, converter_l=3)
         >>> curve = exchange_curve(circuit=unit, state=all_old(unit))
         >>> round(curve.fresh_share(9), 4), round(curve.outflow_fresh_share(9), 4)
-        (0.7171, 0.6012)
+        (0.7368, 0.6102)
         """
         _, outflow = self._old_shares(exchanged_l)
         return min(1.0, max(0.0, 1 - outflow))
@@ -163,22 +162,15 @@ class ExchangeCurve:
 
     def _terms_to(self, count: int) -> _Terms:
         """At least so many terms, fewer where the rest is nothing."""
-        terms = self._terms
-        missing = count - len(terms.inside)
-        if missing <= 0 or max(terms.cells) < GONE:
-            return terms
-        pieces = -(-missing // TERMS_AT_ONCE)
-        for _ in range(pieces):
-            terms = self._longer(terms)
-            if max(terms.cells) < GONE:
+        known = self._terms
+        if len(known.inside) >= count:
+            return known
+        cell, leaving = self._outlet.source, self._outlet.litres
+        inside, outflow, cells = known.inside[:], known.outflow[:], known.cells
+        for term, cells in enumerate(self._step.steps(known.cells), start=len(inside)):
+            if term >= count or (term % LOOK_EVERY == 0 and max(cells) < GONE):
                 break
-        self._terms = terms
-        return terms
-
-    def _longer(self, terms: _Terms) -> _Terms:
-        inside, outflow = terms.inside[:], terms.outflow[:]
-        cells = terms.cells
-        for cells in islice(self._step.steps(terms.cells), TERMS_AT_ONCE):
             inside.append(sum(map(mul, self._inside, cells)))
-            outflow.append(sum(map(mul, self._outflow, cells)))
-        return _Terms(inside, outflow, cells)
+            outflow.append(leaving * cells[cell])
+        self._terms = _Terms(inside, outflow, cells)
+        return self._terms

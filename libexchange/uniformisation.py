@@ -9,7 +9,7 @@ Chains.
 """
 
 from collections.abc import Iterator
-from itertools import accumulate, islice
+from itertools import islice
 from math import sqrt
 from operator import mul
 from typing import NamedTuple
@@ -30,8 +30,10 @@ MOST_TERMS = 100_000
 LARGEST_EXCHANGE_L = 1e5
 """Most litres that are computed, however slowly the cells renew."""
 
-WINDOW_SIGMAS = 8.0
-"""Half width of the Poisson window in standard deviations: less than 1e-13 lies outside."""
+WINDOW_SIGMAS = 7.5
+WINDOW_MARGIN = 19
+"""Half width of the Poisson window in standard deviations, and terms more on the right, where its
+tail is heavier: less than 1e-13 lies outside."""
 
 
 class Flow(NamedTuple):
@@ -114,9 +116,10 @@ def poisson_window(mean: float) -> tuple[int, list[float], float]:
     """
     reach = WINDOW_SIGMAS * sqrt(mean)
     first = max(0, int(mean - reach))
-    last = int(mean + reach) + 22
-    ratios = [mean / k for k in range(first + 1, last + 1)]
-    weights = list(accumulate(ratios, mul, initial=1.0))
+    weight, weights = 1.0, [1.0]
+    for term in range(first + 1, int(mean + reach) + WINDOW_MARGIN):
+        weight *= mean / term
+        weights.append(weight)
     return first, weights, sum(weights)
 
 

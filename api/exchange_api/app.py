@@ -27,7 +27,9 @@ from exchange_api.v1.exports import handlers as exports
 from exchange_api.v1.findings import handlers as findings
 from exchange_api.v1.fluids import handlers as fluids
 from exchange_api.v1.health import handlers as health
+from exchange_api.v1.jobs import handlers as jobs
 from exchange_api.v1.me import handlers as me
+from exchange_api.v1.plans import handlers as plans
 from exchange_api.v1.problems import handlers as problems
 from exchange_api.v1.transmissions import handlers as transmissions
 
@@ -37,7 +39,9 @@ HANDLERS: tuple[ControllerRouterHandler, ...] = (
     *findings.HANDLERS,
     *fluids.HANDLERS,
     *health.HANDLERS,
+    *jobs.HANDLERS,
     *me.HANDLERS,
+    *plans.HANDLERS,
     *problems.HANDLERS,
     *transmissions.HANDLERS,
 )

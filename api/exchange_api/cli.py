@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from msgspec import Struct
 
 from exchange_api import catalogue_import, commands
+from exchange_api.demo import run as demo
 from exchange_api.settings import SETTINGS, Settings, read_settings
 from libexchange.errors import InvalidInput
 
@@ -38,6 +39,12 @@ def _openapi_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 COMMANDS: tuple[Command, ...] = (
+    Command(
+        name="demo",
+        help="play an invented story on a service of its own",
+        arguments=demo.add_arguments,
+        run=demo.run,
+    ),
     Command(
         name="serve",
         help="run the service",

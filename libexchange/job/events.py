@@ -20,6 +20,8 @@ LARGEST_BATCH = 1000
 LARGEST_MOVE = 200.0
 """The most that one event may move [L or kg]; more than any unit holds."""
 
+LARGEST_BAND_L = 20.0
+
 DeviceId = Annotated[str, Meta(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9._:-]+(?!\n)$")]
 """The name a device gives itself; its events are counted under it."""
 
@@ -43,6 +45,18 @@ class Event(
     def __post_init__(self) -> None:
         if self.occurred_at.tzinfo is None:
             raise ValueError("occurred_at needs its offset from UTC")
+
+
+def _check_temperature(seen: Temperature | None) -> None:
+    if seen and not LOWEST_TEMPERATURE_C <= seen.c <= HIGHEST_TEMPERATURE_C:
+        raise ValueError("the temperature of fluid is -50 to 150 Cel")
+
+
+def _check_stick(reading: DipstickReading) -> None:
+    if reading.high_mark.mm - reading.low_mark.mm < 1:
+        raise ValueError("the marks of a dipstick are at least 1 mm apart")
+    if reading.between_marks is not None and reading.between_marks.l > LARGEST_BAND_L:
+        raise ValueError(f"between the marks are at most {LARGEST_BAND_L:g} L")
 
 
 class Started(Event, frozen=True, kw_only=True, tag="started"):
@@ -99,9 +113,7 @@ class FluidMoved(Event, frozen=True, kw_only=True, tag="fluid_moved"):
         amount = self.volume.l if self.volume else self.mass.kg if self.mass else 0.0
         if amount > LARGEST_MOVE:
             raise ValueError(f"one movement is at most {LARGEST_MOVE:g} L or kg")
-        seen = self.temperature
-        if seen and not LOWEST_TEMPERATURE_C <= seen.c <= HIGHEST_TEMPERATURE_C:
-            raise ValueError("the temperature of a moved amount is -50 to 150 Cel")
+        _check_temperature(self.temperature)
 
     @property
     def entry(self) -> BalanceEntry:
@@ -126,7 +138,9 @@ class FluidOpened(Event, frozen=True, kw_only=True, tag="fluid_opened"):
 class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
     """One look at the level. An overflow plug needs `observed`, a dipstick its `reading`.
 
-    slope: of the vehicle, by any spirit level    Raises: ValueError where these are missing.
+    temperature: -50 to 150 Cel    slope: of the vehicle, by any spirit level
+    reading: marks at least 1 mm apart with at most 20 L between them
+    Raises: ValueError outside these or where one is missing.
     """
 
     method: LevelMethod
@@ -141,6 +155,9 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
         needed = "observed" if self.method == "overflow_plug" else "reading"
         if getattr(self, needed) is None:
             raise ValueError(f"a level check by {self.method} needs {needed}")
+        _check_temperature(self.temperature)
+        if self.reading is not None:
+            _check_stick(self.reading)
 
 
 class CautionAcknowledged(Event, frozen=True, kw_only=True, tag="caution_acknowledged"):

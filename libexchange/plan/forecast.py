@@ -1,7 +1,6 @@
 """What share will be fresh, with its band, and the litres that go with it."""
 
-from libexchange.circuit import all_old
-from libexchange.exchange import ceiling, exchange_curve, plug_flow
+from libexchange.circuit import all_old, ceiling, exchange_curve, plug_flow
 from libexchange.plan.priors import PRIORS, SEALED_SYSTEM_LIMIT_L
 from libexchange.plan.records import CurvePoint, Estimate, Forecast, Litres, RuleOfThumb
 from libexchange.plan.routes import LINE_ROUTES, Outcome

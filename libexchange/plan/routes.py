@@ -7,13 +7,14 @@ from msgspec import Struct
 from libexchange.circuit import (
     Circuit,
     CircuitState,
+    ExchangeCurve,
     all_old,
     drain_and_refill,
+    exchange_curve,
     fresh_share,
     idle,
     refilled_l,
 )
-from libexchange.exchange import ExchangeCurve, exchange_curve
 from libexchange.plan.request import Route
 from libexchange.plan.unit import Opening, Unit
 

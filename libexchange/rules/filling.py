@@ -1,7 +1,6 @@
 """Rules on how much the unit holds and how much leaves it."""
 
-from libexchange.circuit import all_old
-from libexchange.exchange import ceiling
+from libexchange.circuit import all_old, ceiling
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind, Rule
 from libexchange.plan.priors import CONVERTER_FAMILIES
 from libexchange.plan.unit import LARGEST_SUMP_SHARE, shares_sum, shares_usable

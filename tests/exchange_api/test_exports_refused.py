@@ -1,7 +1,6 @@
 """What the exports refuse, and how they say why."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
@@ -9,9 +8,12 @@ from exchange_api.paging import cursor
 from tests.exchange_api.export_desk import Desk, desk_in
 
 
-@pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Desk]:
-    with desk_in(tmp_path) as desk:
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    """Ten plans of a closed month and ten of the open one, for all tests."""
+    with desk_in(tmp_path_factory.mktemp("desk")) as desk:
+        desk.keep(10)
+        desk.keep(10, month="2026-04")
         yield desk
 
 
@@ -27,8 +29,6 @@ def desk(tmp_path: Path) -> Iterator[Desk]:
 def test_a_month_that_is_open_or_has_no_plans_is_not_found(
     desk: Desk, release: str, why: str
 ) -> None:
-    desk.keep(10)
-    desk.keep(10, month="2026-04")
     answer = desk.client.get("/v1/exports/plans", params={"release": release})
 
     assert answer.status_code == 404
@@ -36,7 +36,6 @@ def test_a_month_that_is_open_or_has_no_plans_is_not_found(
 
 
 def test_a_month_before_the_last_cut_is_not_cut_any_more(desk: Desk) -> None:
-    desk.keep(10)
     desk.pull()
     desk.keep(10, month="2026-01")
 
@@ -68,14 +67,10 @@ def crafted(key: str) -> str:
     ids=str,
 )
 def test_a_wrong_question_is_refused(desk: Desk, params: dict[str, str]) -> None:
-    desk.keep(10)
-
     assert desk.client.get("/v1/exports/plans", params=params).status_code == 400
 
 
 def test_a_cursor_past_the_end_finds_the_end(desk: Desk) -> None:
-    desk.keep(10)
-
     assert desk.pull(cursor=crafted("999999999999"))[0] == []
 
 

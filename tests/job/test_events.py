@@ -20,6 +20,12 @@ COMMON = {
 CELSIUS_40 = {"value": 40, "unit": "Cel"}
 LITRES_4 = {"value": 4, "unit": "L"}
 
+STICK = {
+    "height": {"value": 5, "unit": "mm"},
+    "low_mark": {"value": 4, "unit": "mm"},
+    "high_mark": {"value": 14, "unit": "mm"},
+}
+
 
 def decode(**fields: Any) -> JobEvent:
     event: JobEvent = msgspec.json.decode(msgspec.json.encode(COMMON | fields), type=JobEvent)
@@ -66,6 +72,12 @@ def test_every_kind_has_its_own_tag_and_refuses_unknown_fields() -> None:
         {"kind": "level_checked", "method": "overflow_plug", "temperature": CELSIUS_40},
         {"kind": "level_checked", "method": "dipstick", "temperature": CELSIUS_40,
          "observed": "drip"},
+        {"kind": "level_checked", "method": "overflow_plug", "observed": "drip",
+         "temperature": {"value": 151, "unit": "Cel"}},
+        {"kind": "level_checked", "method": "dipstick", "temperature": CELSIUS_40,
+         "reading": STICK | {"high_mark": {"value": 4.9, "unit": "mm"}}},
+        {"kind": "level_checked", "method": "dipstick", "temperature": CELSIUS_40,
+         "reading": STICK | {"between_marks": {"value": 21, "unit": "L"}}},
         {"kind": "correction", "corrects": COMMON["event_id"]},
         {"kind": "note", "text": ""},
         {"kind": "note", "text": "a\u0000b"},

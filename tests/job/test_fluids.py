@@ -1,6 +1,7 @@
 """Litres in and out, what is refill and what is correction, and the share that they reach."""
 
 import pytest
+from msgspec.structs import replace
 
 from libexchange.job.events import FluidMoved, ReadingTaken
 from libexchange.job.fold import fold
@@ -138,23 +139,37 @@ def test_the_planned_litres_reach_the_planned_share() -> None:
     assert "not measured" in share.basis
 
 
-@pytest.mark.parametrize("part", [0.25, 0.5, 0.75])
-def test_the_share_grows_with_the_litres_exchanged_by_the_lesser_side(part: float) -> None:
+def through_the_lines(in_l: float, out_l: float) -> JobState:
     assert PLAN.offline_card is not None
     assert PLAN.offline_card.refill is not None
-    assert PLAN.forecast is not None
-    curve = PLAN.forecast.curve
-    through_l = curve[-1].exchanged.l * part
     bay = Bay(PLAN)
     bay.move("in", PLAN.offline_card.refill.l, "refill")
-    bay.move("in", through_l + 0.2, "line_exchange")
-    bay.move("out", through_l, "line_exchange")
+    bay.move("in", in_l, "line_exchange")
+    bay.move("out", out_l, "line_exchange")
+    return state(bay)
 
-    share = state(bay).fresh_share
+
+@pytest.mark.parametrize("left", [0, 5, 11])
+def test_the_share_lies_straight_between_the_points_of_the_plan_by_the_lesser_side(
+    left: int,
+) -> None:
+    assert PLAN.forecast is not None
+    one, two = PLAN.forecast.curve[left : left + 2]
+    middle_l = (one.exchanged.l + two.exchanged.l) / 2
+
+    share = through_the_lines(middle_l + 0.2, middle_l).fresh_share
     assert share is not None
-    between = [p.fresh_share for p in curve if abs(p.exchanged.l - through_l) < 1.2]
-    assert min(between) <= share.expected <= max(between)
-    assert share.exchanged_15.l == close(through_l)
+    assert share.expected == close((one.fresh_share + two.fresh_share) / 2)
+    assert share.exchanged_15.l == close(middle_l)
+
+
+def test_beyond_the_curve_the_share_is_that_of_its_end() -> None:
+    assert PLAN.forecast is not None
+    end = PLAN.forecast.curve[-1]
+
+    share = through_the_lines(end.exchanged.l + 5, end.exchanged.l + 5).fresh_share
+    assert share is not None
+    assert share.expected == close(end.fresh_share)
 
 
 def test_a_refill_far_from_the_plan_leaves_the_share_untold() -> None:
@@ -175,6 +190,15 @@ def test_a_single_drain_renews_what_was_put_in_of_the_whole() -> None:
     share = state(bay).fresh_share
     assert share is not None
     assert share.expected == close(3.6 / 9.0)
+
+
+def test_fluid_through_the_lines_of_a_drain_plan_leaves_the_share_untold() -> None:
+    steps = plan_for().steps
+    bay = Bay(replace(plan_for(route="drain", reason="maker_drain"), steps=steps))
+    bay.move("in", 3.6, "refill")
+    bay.move("in", 4, "line_exchange")
+
+    assert state(bay).fresh_share is None
 
 
 def test_drain_cycles_reach_the_plan_only_when_all_of_it_went_in() -> None:

@@ -80,6 +80,15 @@ def test_moments_are_compared_whatever_their_offset() -> None:
     assert fold(PLAN, moved) == fold(PLAN, bay.events)
 
 
+def test_of_two_events_with_one_id_the_earlier_counts() -> None:
+    bay = Bay(PLAN)
+    first = bay.add(LeakChecked, result="leak")
+    later = replace(first, result="dry", occurred_at=bay.now + timedelta(hours=1))
+    again = DeviceEvent(device_id="invented-phone", event=later)
+
+    assert fold(PLAN, [again, *bay.events]).leak_check == "leak"
+
+
 def test_progress_goes_from_planned_by_running_to_finished() -> None:
     bay = Bay(PLAN).whole_job()
     remark = [DeviceEvent(device_id="a", event=Bay(PLAN).add(Note, text="invented"))]

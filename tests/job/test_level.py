@@ -54,6 +54,16 @@ def test_the_level_is_open_again_once_fluid_moves_after_the_look() -> None:
     assert level(bay).standing == "not_set"
 
 
+def test_a_look_is_judged_by_what_was_added_before_it() -> None:
+    bay = ready()
+    bay.look("nothing")
+    bay.move("in", 0.6, "set_level")
+
+    found = level(bay)
+    assert (found.standing, found.verdict) == ("not_set", "add")
+    assert found.added.l == pytest.approx(0.6)
+
+
 def test_more_added_than_a_correction_explains_ends_the_loop() -> None:
     bay = ready()
     for _ in range(2):
@@ -112,6 +122,14 @@ def test_a_cooling_fluid_makes_the_look_void() -> None:
     found = level(bay)
     assert (found.standing, found.verdict) == ("not_set", "cannot_tell")
     assert codes(found) == ["level-read-while-cooling"]
+
+
+def test_how_it_cooled_long_before_the_look_does_not_matter() -> None:
+    bay = ready()
+    bay.read(*[44 - 0.1 * n for n in range(10)])
+    bay.look("drip", 40, after_s=600)
+
+    assert level(bay).standing == "set"
 
 
 def test_a_fluid_that_warms_slowly_does_not() -> None:

@@ -5,7 +5,7 @@ from msgspec import Struct
 
 from exchange_api.catalogue_records import FLUID, FluidEntry
 from exchange_api.catalogue_serving import PUT_DESCRIPTION, list_entries, read_entry, write_entry
-from exchange_api.operations import Answer, Operation, operation
+from exchange_api.operations import Answer, Link, Operation, operation
 from exchange_api.paging import Cursor, Limit
 from exchange_api.queries import query
 from exchange_api.serving import Request
@@ -51,6 +51,11 @@ _GET = Operation(
     headers=("If-None-Match",),
     answers={200: Answer(description="The entry.", content=FluidEntry, headers=("ETag",))},
 )
+_READ = Link(
+    operation_id="getFluid",
+    description="Read the entry again.",
+    parameters={"fluid_id": "$request.path.fluid_id"},
+)
 _PUT = Operation(
     operation_id="putFluid",
     summary="Write a fluid",
@@ -62,7 +67,12 @@ _PUT = Operation(
     examples={"invented": red_fluid()},
     answers={
         200: Answer(description="Changed.", content=FluidEntry, headers=("ETag",)),
-        201: Answer(description="Created.", content=FluidEntry, headers=("ETag", "Location")),
+        201: Answer(
+            description="Created.",
+            content=FluidEntry,
+            headers=("ETag", "Location"),
+            links={"read": _READ},
+        ),
     },
 )
 

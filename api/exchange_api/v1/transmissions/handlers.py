@@ -5,7 +5,7 @@ from msgspec import Struct
 
 from exchange_api.catalogue_records import TRANSMISSION, TransmissionEntry
 from exchange_api.catalogue_serving import PUT_DESCRIPTION, list_entries, read_entry, write_entry
-from exchange_api.operations import Answer, Operation, operation
+from exchange_api.operations import Answer, Link, Operation, operation
 from exchange_api.paging import Cursor, Limit
 from exchange_api.queries import query
 from exchange_api.serving import Request
@@ -56,6 +56,11 @@ _GET = Operation(
         200: Answer(description="The entry.", content=TransmissionEntry, headers=("ETag",)),
     },
 )
+_READ = Link(
+    operation_id="getTransmission",
+    description="Read the entry again.",
+    parameters={"transmission_id": "$request.path.transmission_id"},
+)
 _PUT = Operation(
     operation_id="putTransmission",
     summary="Write a transmission",
@@ -68,7 +73,10 @@ _PUT = Operation(
     answers={
         200: Answer(description="Changed.", content=TransmissionEntry, headers=("ETag",)),
         201: Answer(
-            description="Created.", content=TransmissionEntry, headers=("ETag", "Location")
+            description="Created.",
+            content=TransmissionEntry,
+            headers=("ETag", "Location"),
+            links={"read": _READ},
         ),
     },
 )

@@ -1,0 +1,1 @@
+"""The invented demonstration: one service, three callers, from request to anonymised pull."""

@@ -1,0 +1,101 @@
+"""The dealer management system: it asks for service plans and shows what a counter needs."""
+
+from typing import Any
+
+import httpx
+
+from exchange_api.demo.account import Account
+from exchange_api.outside import Outside
+
+VEHICLES = (
+    ("Invented saloon 200", "invented-car-7", 2018, 88_000, "routine"),
+    ("Invented hatchback 100", "invented-car-8", 2019, 61_000, "heavy_use"),
+)
+PRICES = {
+    "fluid_per_litre": {"amount": "14.50", "currency": "EUR"},
+    "labour_per_hour": {"amount": "96.00", "currency": "EUR"},
+    "filter_kit": {"amount": "52.00", "currency": "EUR"},
+    "used_fluid_per_litre": {"amount": "0.60", "currency": "EUR"},
+}
+
+
+def ask_plans(client: httpx.Client, account: Account, outside: Outside) -> list[dict[str, Any]]:
+    """Plans for two vehicles, found by vehicle facts; each is told."""
+    account.title("The dealer management system asks for plans")
+    return [_ask(client, account, outside, *vehicle) for vehicle in VEHICLES]
+
+
+def _ask(
+    client: httpx.Client,
+    account: Account,
+    outside: Outside,
+    model: str,
+    reference: str,
+    model_year: int,
+    odometer_km: int,
+    reason: str,
+) -> dict[str, Any]:
+    found = client.get("/v1/transmissions", params={"model": model, "year": model_year})
+    entry = found.raise_for_status().json()["items"][0]["entry"]
+    fluids = client.get("/v1/fluids", params={"kind": entry["fluid_kinds"][0]})
+    request = {
+        "requested_at": outside.now().isoformat(),
+        "service_date": outside.now().date().isoformat(),
+        "vehicle": {
+            "reference": reference,
+            "model_year": model_year,
+            "odometer": {"value": odometer_km, "unit": "km"},
+        },
+        "transmission_id": entry["transmission_id"],
+        "fluid_id": fluids.raise_for_status().json()["items"][0]["entry"]["fluid_id"],
+        "reason": reason,
+        "prices": PRICES,
+    }
+    headers = {"Idempotency-Key": outside.new_id()}
+    answered = client.post("/v1/plans", json=request, headers=headers)
+    plan: dict[str, Any] = answered.raise_for_status().json()
+    account.line(f"Asked: {reason.replace('_', ' ')} service, {model} of {model_year}, "
+                 f"{odometer_km:,} km, {entry['name']}")  # fmt: skip
+    _tell(plan, account)
+    return plan
+
+
+def _tell(plan: dict[str, Any], account: Account) -> None:
+    share = plan["forecast"]["fresh_share"]
+    account.line(f"Route: {_words(plan['route'])}, {_litres(plan['litres']['planned'])} "
+                 f"(at hand {_litres(plan['litres']['maximum'])})")  # fmt: skip
+    account.line(f"Fresh share: low {share['low']:.2f}, expected {share['expected']:.2f}, "
+                 f"high {share['high']:.2f}; calculated, not measured")  # fmt: skip
+    if plan["rule_of_thumb"]:
+        thumb = plan["rule_of_thumb"]
+        account.line(f"Rule of thumb, lines only: {_litres(thumb['litres'])} would reach "
+                     f"{thumb['fresh_share']:.2f}")  # fmt: skip
+    account.table(
+        ("route", "standing", "litres", "share", "hands on", "elapsed", "price", "why"),
+        [_alternative(one) for one in plan["alternatives"]],
+    )
+    account.table(
+        ("step", "what", "gate"),
+        [(s["step_id"], s["title"], s["gate"]["text"] if s["gate"] else "") for s in plan["steps"]],
+    )
+
+
+def _alternative(one: dict[str, Any]) -> tuple[str, ...]:
+    return (
+        _words(one["route"]),
+        one["standing"],
+        _litres(one["litres"]),
+        f"{one['fresh_share']['expected']:.2f}",
+        f"{one['hands_on']['value']:.1f} h",
+        f"{one['elapsed']['value']:.1f} h",
+        f"{one['cost']['amount']} {one['cost']['currency']}" if one["cost"] else "not asked",
+        "; ".join(reason["title"] for reason in one["reasons"]),
+    )
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _litres(volume: dict[str, Any]) -> str:
+    return f"{volume['value']:.1f} L"
