@@ -64,19 +64,21 @@ def _before() -> Iterator[Draft]:
 
 def _drain(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:  # noqa: ARG001 -- routes are called alike
     yield from _drain_once(outcome.refilled_l)
-    yield _mix("Start, hold every selector position, let the new fluid mix")
+    yield _mix("Start, add the rest at once, hold every selector position")
 
 
 def _drain_cycles(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:  # noqa: ARG001 -- routes are called alike
     cycles = outcome.cycles or 1
     for number in range(1, cycles + 1):
         yield from _drain_once(outcome.refilled_l / cycles, f" (cycle {number} of {cycles})")
-        yield _mix(f"Idle ten minutes through every selector position (cycle {number})")
+        yield _mix(
+            f"Start, add the rest at once, idle ten minutes in every position (cycle {number})"
+        )
 
 
 def _pan(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:  # noqa: ARG001 -- routes are called alike
     yield from _pan_once(outcome.refilled_l)
-    yield _mix("Start, hold every selector position, let the new fluid mix")
+    yield _mix("Start, add the rest at once, hold every selector position")
 
 
 def _line(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
@@ -85,7 +87,10 @@ def _line(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft
         title="Connect the lines cold, in loop, and prove which one is the feed",
         gate=_opening("gate-connect", CONNECT_BELOW),
     )
-    yield Draft(kind="warm_up", title="Warm up in loop until the line gate is open")
+    yield Draft(
+        kind="warm_up",
+        title="Start, add what is missing at once, warm up until the line gate is open",
+    )
     yield Draft(
         kind="line_exchange",
         title="Exchange through the lines while the gate stays open; watch litres in and out",

@@ -23,6 +23,7 @@ TEMPERATURES = st.floats(-50, 150)
 ITS90_SHIFT = (
     -0.148759, -0.267408, 1.08076, 1.269056, -4.089591, -1.871251, 7.438081, -3.536296,
 )  # fmt: skip
+BASE_SHIFT = 0.01374979547  # twice what the scales differ by at 60 degF
 
 
 def ipts68_degf(its90_degf: float) -> float:
@@ -36,16 +37,12 @@ def ipts68_degf(its90_degf: float) -> float:
 
 
 def factor_60_2004(*, density_60_kg_m3: float, temperature_degf: float) -> float:
-    """Factor to 60 degF, K0 = 0, K1 = 0.34878, K2 = 0, with the shift of scale at the base."""
-    shifted = 60.0068749
-    half_shift = 0.01374979547 / 2
-    per_degf = 0.34878 / density_60_kg_m3
-    density_star = density_60_kg_m3 * (
-        1 + (exp(per_degf * half_shift * (1 + 0.8 * per_degf * half_shift)) - 1)
-    )
+    """Factor to 60 degF with K1 = 0.34878 alone, as for lubricating oils."""
+    a = BASE_SHIFT / 2 * 0.34878 / density_60_kg_m3
+    density_star = density_60_kg_m3 * (1 + (exp(a * (1 + 0.8 * a)) - 1) / (1 + a * (1 + 1.6 * a)))
     alpha = 0.34878 / density_star
-    rise = ipts68_degf(temperature_degf) - shifted
-    return exp(-alpha * rise * (1 + 0.8 * alpha * (rise + 0.01374979547)))
+    rise = ipts68_degf(temperature_degf) - 60.0068749
+    return exp(-alpha * rise * (1 + 0.8 * alpha * (rise + BASE_SHIFT)))
 
 
 def factor_15_2004(*, density_15_kg_m3: float, temperature_c: float) -> float:

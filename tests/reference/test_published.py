@@ -116,9 +116,7 @@ def volume_correction(given: Case) -> Case:
 
 def growth_of_fill(given: Case) -> Case:
     density = given["rho15"]
-    cold_15_l = volume_at_15_l(
-        volume_l=given["V20_L"], density_15_kg_m3=density, temperature_c=20
-    )
+    cold_15_l = volume_at_15_l(volume_l=given["V20_L"], density_15_kg_m3=density, temperature_c=20)
     hot_l = volume_at_temperature_l(
         volume_15_l=cold_15_l, density_15_kg_m3=density, temperature_c=80
     )

@@ -5,13 +5,12 @@ from typing import TypeVar
 
 from rich.console import Console
 from rich.progress import track
-from rich.table import Table
 
 T = TypeVar("T")
 
 
 class Account:
-    """Titles, lines and tables on a console."""
+    """Titles and lines on a console."""
 
     def __init__(self, console: Console) -> None:
         self._console = console
@@ -24,12 +23,9 @@ class Account:
         """One thing that happened."""
         self._console.print(f"  {text}", highlight=False, markup=False, soft_wrap=True)
 
-    def table(self, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-        """A small table."""
-        table = Table(*heads, pad_edge=False, box=None, header_style="italic")
-        for row in rows:
-            table.add_row(*row)
-        self._console.print(table, highlight=False, markup=False)
+    def gap(self) -> None:
+        """An empty line."""
+        self._console.print()
 
     def following(self, work: Sequence[T], what: str) -> Iterable[T]:
         """The work, one by one, with a bar that shows how far it is."""

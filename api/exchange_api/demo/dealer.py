@@ -70,14 +70,27 @@ def _tell(plan: dict[str, Any], account: Account) -> None:
         thumb = plan["rule_of_thumb"]
         account.line(f"Rule of thumb, lines only: {_litres(thumb['litres'])} would reach "
                      f"{thumb['fresh_share']:.2f}")  # fmt: skip
-    account.table(
-        ("route", "standing", "litres", "share", "hands on", "elapsed", "price", "why"),
-        [_alternative(one) for one in plan["alternatives"]],
+    account.line(
+        _ROW.format("route", "standing", "litres", "share", "hands on", "elapsed", "price")
     )
-    account.table(
-        ("step", "what", "gate"),
-        [(s["step_id"], s["title"], s["gate"]["text"] if s["gate"] else "") for s in plan["steps"]],
-    )
+    for one in plan["alternatives"]:
+        account.line(_ROW.format(*_alternative(one)))
+    for one in plan["alternatives"]:
+        for reason in one["reasons"]:
+            account.line(f"{_words(one['route'])}: {reason['title'].lower()}")
+    for step in plan["steps"]:
+        account.line(f"{step['step_id']}  {step['title']}{_quantity(step)}")
+        if step["gate"]:
+            account.line(f"         gate: {step['gate']['text']}")
+    account.gap()
+
+
+_HEADS = ("route", "standing", "litres", "share", "hands on", "elapsed", "price")
+_ROW = "{:26}{:10}{:>7} {:>6} {:>9} {:>8} {:>12}"
+
+
+def _quantity(step: dict[str, Any]) -> str:
+    return f" ({_litres(step['quantity'])})" if step["quantity"] else ""
 
 
 def _alternative(one: dict[str, Any]) -> tuple[str, ...]:
@@ -89,7 +102,6 @@ def _alternative(one: dict[str, Any]) -> tuple[str, ...]:
         f"{one['hands_on']['value']:.1f} h",
         f"{one['elapsed']['value']:.1f} h",
         f"{one['cost']['amount']} {one['cost']['currency']}" if one["cost"] else "not asked",
-        "; ".join(reason["title"] for reason in one["reasons"]),
     )
 
 

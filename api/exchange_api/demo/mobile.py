@@ -101,14 +101,14 @@ def work(
     _guide(client, job_id, bay.now, account, "Connected cold, engine idling")
     sent = len(bay.events)
     _exchange(bay)
-    _guide_after = bay.now
+    exchanged_at = bay.now
     _set_level(bay)
     late, middle = bay.events[sent : sent + 12], bay.events[sent + 12 :]
     backwards = _post(client, job_id, middle[::-1], outside)
     account.line(f"Posted the later {len(middle)} first and backwards: {_counted(backwards)}")
     doubled = _post(client, job_id, [*late, *bay.events], outside)
     account.line(f"Posted the earlier late, and everything again: {_counted(doubled)}")
-    _guide(client, job_id, _guide_after, account, "As it stood after the line exchange")
+    _guide(client, job_id, exchanged_at, account, "As it stood after the line exchange")
     _tell_job(client, job_id, account)
     return job_id, client.get(f"/v1/jobs/{job_id}").raise_for_status().headers["etag"]
 
@@ -172,7 +172,7 @@ def _guide(client: httpx.Client, job_id: str, at: str, account: Account, when: s
     step = told["next_step"]["title"] if told["next_step"] else "nothing left"
     account.line(f"{when}, the next step is: {step}")
     for gate in told["gates"]:
-        expected = f", expected at {gate['opens_at']}" if gate["opens_at"] else ""
+        expected = f" Expected to open at {gate['opens_at'][11:16]}." if gate["opens_at"] else ""
         account.line(f"    {gate['gate_id']} is {gate['state']}: {gate['reason']}{expected}")
     for finding in told["blocking"]:
         account.line(f"    in the way: {finding['title']}")

@@ -31,17 +31,17 @@ def prepare(folder: Path, catalogue: Path, workshops: dict[str, str], outside: O
     """Fill a fresh database: tables, the catalogue, a workshop and its key for each name."""
     database = f"sqlite:///{folder / 'exchange.db'}"
     migrate(database)
-    report, keys = asyncio.run(_fill(database, catalogue, workshops, outside))
+    lines = catalogue.read_bytes().splitlines()
+    report, keys = asyncio.run(_fill(database, lines, workshops, outside))
     return Prepared(database=database, report=report, keys=keys)
 
 
 async def _fill(
-    url: str, catalogue: Path, workshops: dict[str, str], outside: Outside
+    url: str, lines: list[bytes], workshops: dict[str, str], outside: Outside
 ) -> tuple[ImportReport, dict[str, str]]:
     database = database_at(url)
     await database.open()
     try:
-        lines = catalogue.read_bytes().splitlines()
         report = await import_catalogue(database, outside, lines)
         keys = {}
         for name, region in workshops.items():
