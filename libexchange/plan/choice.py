@@ -1,5 +1,7 @@
 """Every route computed and judged, and the one that is proposed."""
 
+from functools import lru_cache
+
 from msgspec import Struct
 
 from libexchange.findings import Finding, worst
@@ -8,6 +10,7 @@ from libexchange.plan.quote import cost_of, quote_lines, times_of
 from libexchange.plan.records import Alternative, Risk, Standing
 from libexchange.plan.request import Route
 from libexchange.plan.routes import LINE_ROUTES, ROUTES, Aim, Outcome
+from libexchange.plan.unit import Unit
 from libexchange.quantities import Duration, Volume
 from libexchange.rules import route_findings
 from libexchange.rules.facts import PlanFacts, RouteFacts
@@ -82,8 +85,14 @@ def alternative_of(judged: Judged, facts: PlanFacts) -> Alternative:
     )
 
 
+@lru_cache(maxsize=1024)
+def _outcome(route: Route, unit: Unit, aim: Aim) -> Outcome:
+    """What a route comes to; workshops plan the same units again and again."""
+    return ROUTES[route](unit, aim)
+
+
 def _judge(facts: PlanFacts, route: Route, aim: Aim) -> Judged:
-    outcome = ROUTES[route](facts.unit, aim) if facts.unit is not None else None
+    outcome = _outcome(route, facts.unit, aim) if facts.unit is not None else None
     route_facts = RouteFacts(plan=facts, route=route, outcome=outcome)
     return Judged(route=route, outcome=outcome, findings=tuple(route_findings(route_facts)))
 

@@ -1,5 +1,7 @@
 """What share will be fresh, with its band, and the litres that go with it."""
 
+from functools import lru_cache
+
 from libexchange.circuit import all_old, ceiling, exchange_curve, plug_flow
 from libexchange.plan.priors import PRIORS, SEALED_SYSTEM_LIMIT_L
 from libexchange.plan.records import CurvePoint, Estimate, Forecast, Litres, RuleOfThumb
@@ -24,6 +26,7 @@ def estimate(unit: Unit, outcome: Outcome) -> Estimate:
     )
 
 
+@lru_cache(maxsize=256)
 def forecast_of(unit: Unit, outcome: Outcome) -> Forecast:
     """The forecast of a route, with the curve of its line exchange where it has one."""
     return Forecast(
@@ -34,6 +37,7 @@ def forecast_of(unit: Unit, outcome: Outcome) -> Forecast:
     )
 
 
+@lru_cache(maxsize=256)
 def litres_of(unit: Unit, outcome: Outcome, target_share: float | None) -> Litres:
     """Litres planned, the least that could reach the target, and what to have at hand.
 
@@ -47,6 +51,7 @@ def litres_of(unit: Unit, outcome: Outcome, target_share: float | None) -> Litre
     )
 
 
+@lru_cache(maxsize=256)
 def rule_of_thumb(unit: Unit, family: str) -> RuleOfThumb | None:
     """Total fill and a surplus, line exchange only, with the share it reaches on this unit.
 

@@ -58,23 +58,21 @@ def fresh_flows(circuit: Circuit, state: Vector, *, closed: bool) -> tuple[list[
     sump, pockets = state[0], state[-1]
     converter = state[1 : 1 + circuit.converters]
     line = state[1 + circuit.converters : -1]
-    return_ratio = circuit.internal_return if len(converter) else 1.0
     sigma, kappa = circuit.short_cut, circuit.pocket_exchange * (circuit.pockets_l > 0)
-    last_pumped = converter[-1] if len(converter) else None
-    if len(line) or last_pumped is not None:
-        outflow = line[-1] if len(line) else last_pumped
-    else:
-        outflow = sump if closed else sigma * 1.0 + (1 - sigma) * sump
+    return_ratio = circuit.internal_return if len(converter) else 1.0
+    outflow = sump if closed else sigma * 1.0 + (1 - sigma) * sump
+    if len(line) or len(converter):
+        outflow = line[-1] if len(line) else converter[-1]
     incoming = outflow if closed else 1.0
     picked_up = sigma * incoming + (return_ratio - sigma) * sump
     gains = [(1 - sigma) * incoming - (return_ratio - sigma) * sump + kappa * (pockets - sump)]
     for position, cell in enumerate(converter):
         entering = picked_up if position == 0 else return_ratio * converter[position - 1]
         gains.append(entering - return_ratio * cell)
-    if last_pumped is not None:
-        gains[0] += (return_ratio - 1) * last_pumped
+    if len(converter):
+        gains[0] += (return_ratio - 1) * converter[-1]
     for position, cell in enumerate(line):
-        first = picked_up if last_pumped is None else last_pumped
+        first = converter[-1] if len(converter) else picked_up
         gains.append((first if position == 0 else line[position - 1]) - cell)
     gains.append(kappa * (sump - pockets))
     return gains, float(outflow)
