@@ -8,7 +8,9 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
+from libexchange.errors import OutOfRange, check_range
 from libexchange.fields import Slug, Text
+from libexchange.fluid import HIGHEST_DENSITY_15_KG_M3, LOWEST_DENSITY_15_KG_M3
 from libexchange.quantities import (
     Density,
     Distance,
@@ -51,10 +53,17 @@ class DataSource(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class TemperatureWindow(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A range of fluid temperature, both edges included."""
+    """A range of fluid temperature, both edges included.
+
+    Raises: OutOfRange when the low edge is above the high one.
+    """
 
     low: Temperature
     high: Temperature
+
+    def __post_init__(self) -> None:
+        if self.low.c > self.high.c:
+            raise OutOfRange(name="low", value=self.low.c, allowed=f"up to high, {self.high.c:g}")
 
 
 class LevelData(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -139,7 +148,10 @@ class TransmissionProfile(Struct, frozen=True, kw_only=True, forbid_unknown_fiel
 
 
 class FluidProduct(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A transmission fluid; `kinds` are the fluid kinds it is approved as."""
+    """A transmission fluid; `kinds` are the fluid kinds it is approved as.
+
+    Raises: OutOfRange when its density is outside what volume correction covers.
+    """
 
     fluid_id: Slug
     name: Text
@@ -148,3 +160,13 @@ class FluidProduct(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     density_15: Density | None = None
     viscosity_40: KinematicViscosity | None = None
     viscosity_100: KinematicViscosity | None = None
+
+    def __post_init__(self) -> None:
+        if self.density_15 is not None:
+            check_range(
+                name="density_15",
+                value=self.density_15.kg_m3,
+                low=LOWEST_DENSITY_15_KG_M3,
+                high=HIGHEST_DENSITY_15_KG_M3,
+                unit="kg/m3",
+            )

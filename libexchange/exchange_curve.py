@@ -16,8 +16,8 @@ GONE = 1e-17
 SAME_SHARE = 1e-12
 """Shares closer than this are the same share."""
 
-LOOK_EVERY = 64
-"""Terms after which it is looked whether anything old is left."""
+PIECE = 64
+"""Terms are computed in pieces of this many, so that a curve point by point is not all restarts."""
 
 MOST_ROOT_STEPS = 200
 
@@ -168,9 +168,10 @@ class ExchangeCurve:
         cell, leaving = self._outlet.source, self._outlet.litres
         inside, outflow, cells = known.inside[:], known.outflow[:], known.cells
         for term, cells in enumerate(self._step.steps(known.cells), start=len(inside)):
-            if term >= count or (term % LOOK_EVERY == 0 and max(cells) < GONE):
+            if term % PIECE == 0 and (term >= count or max(cells) < GONE):
                 break
             inside.append(sum(map(mul, self._inside, cells)))
             outflow.append(leaving * cells[cell])
-        self._terms = _Terms(inside, outflow, cells)
-        return self._terms
+        # what is returned is what was made here: another thread may store a shorter series
+        longer = self._terms = _Terms(inside, outflow, cells)
+        return longer

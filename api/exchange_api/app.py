@@ -8,6 +8,7 @@ from contextlib import asynccontextmanager
 from litestar import Litestar
 from litestar.datastructures import State
 from litestar.exceptions import HTTPException
+from litestar.routes import HTTPRoute
 from litestar.types import ControllerRouterHandler
 
 from exchange_api import first_start
@@ -72,7 +73,7 @@ def create_app(
         revision=newest_revision(),
     )
     app.state.announce = announce
-    return Edge(app, service=app.state.service)
+    return Edge(app, service=app.state.service, methods=_methods(app))
 
 
 def contract_bytes() -> bytes:
@@ -91,6 +92,11 @@ def _framework(handlers: tuple[ControllerRouterHandler, ...]) -> Litestar:
         openapi_config=None,
         request_max_body_size=None,  # bodies.py keeps the limits
     )
+
+
+def _methods(app: Litestar) -> dict[str, frozenset[str]]:
+    routes = [route for route in app.routes if isinstance(route, HTTPRoute)]
+    return {route.path_format: frozenset(map(str, route.methods)) for route in routes}
 
 
 @asynccontextmanager

@@ -4,6 +4,7 @@ A request id, the security headers, HEAD on every GET, one log line, and no exce
 the service.
 """
 
+from collections.abc import Mapping
 from typing import Any
 
 from litestar.enums import ScopeType
@@ -22,10 +23,16 @@ _ALWAYS = (
 
 
 class Edge:
-    """An ASGI app around another; `service` is what both work with."""
+    """An ASGI app around another.
 
-    def __init__(self, app: ASGIApp, *, service: Service) -> None:
+    service: what both work with    methods: what each path takes, by its template
+    """
+
+    def __init__(
+        self, app: ASGIApp, *, service: Service, methods: Mapping[str, frozenset[str]]
+    ) -> None:
         self.service = service
+        self._methods = methods
         self._app = app
         self._outside = service.outside
         self._log = service.log
@@ -35,7 +42,8 @@ class Edge:
         if scope["type"] != ScopeType.HTTP:
             await self._app(scope, receive, send)
             return
-        exchange = _Exchange(scope, send, request_id=self._outside.new_id())
+        request_id = self._outside.new_id()
+        exchange = _Exchange(scope, send, request_id=request_id, methods=self._methods)
         started = self._outside.ticks()
         try:
             await self._app(exchange.inner, receive, exchange.send)
@@ -51,8 +59,16 @@ class Edge:
 class _Exchange:
     """One request and its answer."""
 
-    def __init__(self, scope: HTTPScope, send: Send, *, request_id: str) -> None:
+    def __init__(
+        self,
+        scope: HTTPScope,
+        send: Send,
+        *,
+        request_id: str,
+        methods: Mapping[str, frozenset[str]],
+    ) -> None:
         self.request_id = request_id
+        self._methods = methods
         self._method = scope["method"]
         self._send = send
         self._status = 0
@@ -77,9 +93,14 @@ class _Exchange:
     def _completed(self, headers: Any) -> list[tuple[bytes, bytes]]:
         given = [(name.lower(), value) for name, value in headers]
         names = {name for name, _ in given}
-        given = [(n, _with_head(value)) if n == b"allow" else (n, value) for n, value in given]
+        given = [(n, self._allow(value)) if n == b"allow" else (n, value) for n, value in given]
         given += [pair for pair in _ALWAYS if pair[0] not in names]
         return [*given, (b"x-request-id", self.request_id.encode())]
+
+    def _allow(self, told: bytes) -> bytes:
+        # to OPTIONS the framework tells the methods of one handler where a path has several
+        template = str(self.inner.get("path_template"))
+        return _with_head(self._methods.get(template, frozenset(told.decode().split(", "))))
 
     async def fail(self, error: Exception) -> None:
         """Answer 500, unless the answer has begun; then the server cuts the connection."""
@@ -107,7 +128,6 @@ class _Exchange:
         }
 
 
-def _with_head(allow: bytes) -> bytes:
-    methods = {method.strip() for method in allow.decode().split(",")}
+def _with_head(methods: frozenset[str]) -> bytes:
     methods |= {"OPTIONS"} | ({"HEAD"} if "GET" in methods else set())
     return ", ".join(sorted(methods)).encode()

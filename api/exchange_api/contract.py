@@ -16,7 +16,7 @@ from exchange_api.contract_parts import (
     query_parameters,
     schemas_of,
 )
-from exchange_api.operations import JSON, Answer, Operation
+from exchange_api.operations import JSON, Answer, Link, Operation
 from exchange_api.problem_types import PROBLEMS
 from exchange_api.problems import MEDIA_TYPE, ProblemDocument
 
@@ -164,9 +164,13 @@ def _answer(one: Answer, refs: Json) -> Json:
     return made
 
 
-def _link(link: msgspec.Struct) -> Json:
-    made: Json = msgspec.to_builtins(link)
-    return {"operationId": made.pop("operation_id"), **made}
+def _link(link: Link) -> Json:
+    made: Json = {
+        "operationId": link.operation_id,
+        "description": link.description,
+        "parameters": link.parameters,
+    }
+    return made | ({"requestBody": link.body} if link.body is not None else {})
 
 
 def _problems(path: str, declared: Operation, refs: Json) -> Json:

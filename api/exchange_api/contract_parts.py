@@ -4,6 +4,8 @@ from typing import Any
 
 import msgspec
 
+from libexchange.quantities import Quantity, from_base, units_of
+
 Json = dict[str, Any]
 
 _UUID = {"type": "string", "format": "uuid"}
@@ -58,7 +60,24 @@ def schemas_of(types: list[Any]) -> tuple[list[Json], Json]:
     schemas, components = msgspec.json.schema_components(
         types, ref_template="#/components/schemas/{name}"
     )
+    for kind in Quantity.__subclasses__():
+        if kind.__name__ in components:
+            components[kind.__name__]["properties"]["value"] |= _range(kind)
     return [_readable(schema) for schema in schemas], _readable(components)
+
+
+def _range(kind: type[Quantity]) -> Json:
+    """The range of a quantity's number: exact per unit in words, the widest as limits."""
+    ranges = {
+        unit: (from_base(kind.low, unit), from_base(kind.high, unit)) for unit in units_of(kind)
+    }
+    return {
+        "minimum": min(low for low, _ in ranges.values()),
+        "maximum": max(high for _, high in ranges.values()),
+        "description": "; ".join(
+            f"{low:g} to {high:g} {unit}" for unit, (low, high) in ranges.items()
+        ),
+    }
 
 
 def _readable(schema: Any) -> Any:

@@ -152,11 +152,11 @@ def missing(name: str, at: str) -> Fault:
     return fault(where, "missing-field", f"{name!r} is missing", "the field", f"Add {name!r}.")
 
 
-def unknown_field(name: str, known: list[str], at: str) -> Fault:
+def unknown_field(name: str, value: Any, known: list[str], at: str) -> Fault:
     """A member that the record does not have."""
     remedy = f"Leave it out. {nearest(name, known)}"
     detail = f"there is no field {name!r}"
-    return fault(member(at, name), "unknown-field", detail, ", ".join(known), remedy)
+    return fault(member(at, name), "unknown-field", detail, ", ".join(known), remedy, value)
 
 
 def unknown_kind(given: Any, known: Iterable[Any], at: str) -> Fault:

@@ -95,7 +95,8 @@ def _members(value: dict[str, Any], kind: inspect.StructType, at: str) -> Iterat
         yield unknown_kind(value[kind.tag_field], [kind.tag], member(at, kind.tag_field))
     if kind.forbid_unknown_fields:
         known = [*fields, *([kind.tag_field] if kind.tag_field else [])]
-        yield from (unknown_field(name, known, at) for name in value if name not in known)
+        unknown = [name for name in value if name not in known]
+        yield from (unknown_field(name, value[name], known, at) for name in unknown)
     for name, field in fields.items():
         if name in value:
             yield from _walk(value[name], field.type, member(at, name))
@@ -197,10 +198,10 @@ def _built(value: Any, kind: Any, at: str) -> Iterator[Fault]:
     except InvalidInput as error:
         yield from _moved(error, at)
     except msgspec.ValidationError as error:
-        yield from _refusal(error, kind, at)
+        yield from _refusal(error, kind, at, value)
 
 
-def _refusal(error: msgspec.ValidationError, kind: Any, at: str) -> Iterator[Fault]:
+def _refusal(error: msgspec.ValidationError, kind: Any, at: str, value: Any) -> Iterator[Fault]:
     message, place = _split(str(error))
     match error.__cause__:
         case InvalidInput() as cause:
@@ -211,7 +212,7 @@ def _refusal(error: msgspec.ValidationError, kind: Any, at: str) -> Iterator[Fau
             yield fault(where, "out-of-range", str(cause), cause.allowed, "Check it.", cause.value)
         case _:
             remedy = "Read what is described for this record."
-            yield fault(at + place, "invalid", message, "what the record describes", remedy)
+            yield fault(at + place, "invalid", message, "what the record describes", remedy, value)
 
 
 def _moved(error: InvalidInput, at: str) -> Iterator[Fault]:

@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from typing import Any, NoReturn
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from exchange_api.problems import Problem
 from libexchange.errors import Fault
@@ -50,17 +49,21 @@ def parse(raw: bytes) -> Parsed:
     {'a': 1}
     """
     if not raw.strip():
-        _refuse("empty", "the body is empty", "one JSON value", "Send the JSON that is described.")
+        _refuse(
+            "empty", "the body is empty", "one JSON value", "Send the JSON that is described.", raw
+        )
     reader = _Reader()
     try:
         value = reader.decode(raw.decode())
     except UnicodeDecodeError as error:
-        _refuse("not-utf-8", f"byte {error.start} is not UTF-8", "UTF-8", "Encode it as UTF-8.")
+        detail, near = f"byte {error.start} is not UTF-8", raw[error.start :]
+        _refuse("not-utf-8", detail, "UTF-8", "Encode it as UTF-8.", near)
     except json.JSONDecodeError as error:
         detail = f"{error.msg} at line {error.lineno}, column {error.colno}"
-        _refuse("syntax", detail, "one JSON value", "Let a JSON library write it.")
+        near = error.doc[error.pos :].encode()
+        _refuse("syntax", detail, "one JSON value", "Let a JSON library write it.", near)
     except RecursionError:
-        _refuse(*_TOO_DEEP)
+        _refuse(*_TOO_DEEP, raw)
     return Parsed(value, reader.suspect or b"\\" in raw or b"\x7f" in raw)
 
 
@@ -99,7 +102,7 @@ class _Reader(json.JSONDecoder):
 def irregularities(value: Any, at: str = "", depth: int = 0) -> Iterator[Fault]:
     """Everything in a parsed value that is refused whatever the type; pointers begin with `at`."""
     if depth > DEEPEST:
-        yield _fault(at, *_TOO_DEEP)
+        yield _fault(at, *_TOO_DEEP, value)
         return
     match value:
         case HugeInteger():
@@ -119,7 +122,8 @@ def _in_object(value: dict[str, Any], at: str, depth: int) -> Iterator[Fault]:
     if isinstance(value, RepeatedMembers):
         for name in value.names:
             detail = f"{name!r} is given more than once"
-            yield _fault(member(at, name), "repeated-member", detail, "each member once", _ONCE)
+            allowed = "each member once"
+            yield _fault(member(at, name), "repeated-member", detail, allowed, _ONCE, value[name])
     for name, part in value.items():
         if _UNPRINTABLE.search(name):
             yield _fault(member(at, name), *_CONTROL, name)
@@ -141,6 +145,7 @@ def member(at: str, name: str) -> str:
     return f"{at}/{_UNPRINTABLE.sub('?', escaped)}"
 
 
+_SHOWN_BYTES = 24
 _INT64_TEXT = "-9223372036854775808 to 9223372036854775807"
 _FIN = "Leave the member out when the number is not known."
 _ONCE = "Keep one of them."
@@ -153,14 +158,15 @@ _CONTROL = (
 _TOO_DEEP = ("too-deep", "the nesting is too deep", f"{DEEPEST} levels", "Flatten it.")
 
 
-def _fault(at: str, code: str, detail: str, allowed: str, remedy: str, value: Any = None) -> Fault:
-    fault = Fault(pointer=at, code=code, detail=detail, allowed=allowed, remedy=remedy)
-    return fault if value is None else replace(fault, value=value)
+def _fault(at: str, code: str, detail: str, allowed: str, remedy: str, value: Any) -> Fault:
+    return Fault(pointer=at, code=code, detail=detail, value=value, allowed=allowed, remedy=remedy)
 
 
-def _refuse(code: str, detail: str, allowed: str, remedy: str) -> NoReturn:
+def _refuse(code: str, detail: str, allowed: str, remedy: str, near: bytes) -> NoReturn:
+    """Refuse the whole text; `near` is what stands from the fault on."""
+    value = near[:_SHOWN_BYTES].decode("utf-8", "backslashreplace")
     raise Problem(
         "malformed-json",
         f"{detail.capitalize()}.",
-        errors=[_fault("", code, detail, allowed, remedy)],
+        errors=[_fault("", code, detail, allowed, remedy, value)],
     )

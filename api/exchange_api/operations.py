@@ -13,11 +13,13 @@ class Link(Struct, frozen=True, kw_only=True):
     """An operation that can follow, and what of this answer it is called with.
 
     parameters: name of the parameter to a runtime expression such as `$response.body#/plan_id`
+    body: the whole body, its values such expressions too; None where the link tells no body
     """
 
     operation_id: str
     description: str
     parameters: dict[str, str] = {}
+    body: dict[str, str] | None = None
 
 
 class Answer(Struct, frozen=True, kw_only=True):

@@ -79,7 +79,8 @@ def _line(
     volume: Volume | None = None,
     count: int | None = None,
 ) -> QuoteLine:
-    quantity = next(q for q in (duration and duration.value, volume and volume.value, count) if q)
+    amounts = (duration.value if duration else None, volume.value if volume else None, count)
+    quantity = next(amount for amount in amounts if amount is not None)  # 0 L is an amount too
     return QuoteLine(
         line_id=f"line-{kind.replace('_', '-')}",
         kind=kind,  # type: ignore[arg-type]  # callers pass the literals

@@ -91,9 +91,20 @@ class PlanRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
 def check_request(request: PlanRequest) -> None:
     """Raise InvalidInput, with every fault, where a request cannot be planned at all."""
-    faults = [*_exactly_one_transmission(request), *_at_most_one_fluid(request), *_prices(request)]
-    if faults:
+    if faults := request_faults(request):
         raise InvalidInput(*faults)
+
+
+def request_faults(request: PlanRequest) -> list[Fault]:
+    """Why a request cannot be planned at all; empty when it can.
+
+    >>> from libexchange import invented
+    >>> from msgspec.structs import replace
+    >>> twice = replace(invented.routine_request(), transmission_id="invented-six-speed")
+    >>> [fault.detail for fault in request_faults(twice)]
+    ['both are given']
+    """
+    return [*_exactly_one_transmission(request), *_at_most_one_fluid(request), *_prices(request)]
 
 
 def _exactly_one_transmission(request: PlanRequest) -> list[Fault]:

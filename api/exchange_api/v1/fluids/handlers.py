@@ -56,6 +56,14 @@ _READ = Link(
     description="Read the entry again.",
     parameters={"fluid_id": "$request.path.fluid_id"},
 )
+_CHANGE = Link(
+    operation_id="putFluid",
+    description="Change the entry as it was seen.",
+    parameters={
+        "fluid_id": "$request.path.fluid_id",
+        "If-Match": "$response.header.ETag",
+    },
+)
 _PUT = Operation(
     operation_id="putFluid",
     summary="Write a fluid",
@@ -71,7 +79,7 @@ _PUT = Operation(
             description="Created.",
             content=FluidEntry,
             headers=("ETag", "Location"),
-            links={"read": _READ},
+            links={"read": _READ, "change": _CHANGE},
         ),
     },
 )

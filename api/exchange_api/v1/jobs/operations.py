@@ -14,19 +14,24 @@ from libexchange.job.guidance import Guidance
 from libexchange.job.view import Closing, JobView
 from libexchange.record import JobRecord
 
+_OF_PATH = {"job_id": "$request.path.job_id"}
 _FOLLOW = {
-    "read": Link(
-        operation_id="getJob",
-        description="Follow the job.",
-        parameters={"job_id": "$response.body#/job_id"},
+    "read": Link(operation_id="getJob", description="Follow the job.", parameters=_OF_PATH),
+    "post": Link(operation_id="postEvents", description="Post events.", parameters=_OF_PATH),
+    "events": Link(
+        operation_id="listEvents", description="Read what was posted.", parameters=_OF_PATH
+    ),
+    "guidance": Link(
+        operation_id="getGuidance", description="Ask what is next.", parameters=_OF_PATH
+    ),
+    "close": Link(
+        operation_id="closeJob",
+        description="Close it as it was seen.",
+        parameters=_OF_PATH | {"If-Match": "$response.header.ETag"},
     ),
 }
 _RECORD_LINK = {
-    "record": Link(
-        operation_id="getRecord",
-        description="Read the record.",
-        parameters={"job_id": "$request.path.job_id"},
-    ),
+    "record": Link(operation_id="getRecord", description="Read the record.", parameters=_OF_PATH),
 }
 
 START = Operation(
@@ -55,7 +60,14 @@ GET = Operation(
     tag="jobs",
     scope="jobs:read",
     headers=("If-None-Match",),
-    answers={200: Answer(description="The job.", content=JobView, headers=("ETag",))},
+    answers={
+        200: Answer(
+            description="The job.",
+            content=JobView,
+            headers=("ETag",),
+            links={"close": _FOLLOW["close"]},
+        )
+    },
 )
 LIST = Operation(
     operation_id="listJobs",

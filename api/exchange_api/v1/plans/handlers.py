@@ -62,6 +62,11 @@ _CREATE = Operation(
                     description="Read the plan again.",
                     parameters={"plan_id": "$response.body#/plan_id"},
                 ),
+                "start": Link(
+                    operation_id="startJob",
+                    description="Start a job on it, under an id of the caller's own.",
+                    body={"plan_id": "$response.body#/plan_id"},
+                ),
             },
         )
     },
@@ -89,7 +94,19 @@ _LIST = Operation(
     tag="plans",
     scope="plans:read",
     query=PlanQuery,
-    answers={200: Answer(description="A page of plans.", content=PlanPage)},
+    answers={
+        200: Answer(
+            description="A page of plans.",
+            content=PlanPage,
+            links={
+                "first": Link(
+                    operation_id="getPlan",
+                    description="Read the first of them.",
+                    parameters={"plan_id": "$response.body#/items/0/plan_id"},
+                )
+            },
+        )
+    },
 )
 
 

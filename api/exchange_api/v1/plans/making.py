@@ -17,7 +17,7 @@ from libexchange.catalogue import Family, FluidProduct, TransmissionProfile
 from libexchange.errors import Fault, InvalidInput
 from libexchange.plan.planning import make_plan
 from libexchange.plan.records import CatalogueVersions, Plan
-from libexchange.plan.request import PlanRequest, check_request
+from libexchange.plan.request import PlanRequest, request_faults
 
 
 class Named(Struct, frozen=True, kw_only=True):
@@ -30,7 +30,6 @@ class Named(Struct, frozen=True, kw_only=True):
 
 async def planned(request: Request, holder: Principal, wanted: PlanRequest) -> tuple[Plan, Family]:
     """The plan for a request and the family of its transmission. Raises: InvalidInput."""
-    check_request(wanted)
     running = service(request)
     named = await running.database.read(_named(holder.workshop_id, wanted))
     plan = make_plan(
@@ -45,10 +44,10 @@ async def planned(request: Request, holder: Principal, wanted: PlanRequest) -> t
 
 
 def _named(workshop_id: str, wanted: PlanRequest) -> Unit[Named]:
-    """The records of a request; Raises: InvalidInput that names every unknown id."""
+    """The records of a request. Raises: InvalidInput with every fault and every unknown id."""
 
     def unit(connection: Connection) -> Named:
-        faults: list[Fault] = []
+        faults = request_faults(wanted)
         transmission, transmission_version = wanted.transmission, None
         if wanted.transmission_id is not None:
             entry = find_transmission(connection, workshop_id, wanted.transmission_id)

@@ -61,6 +61,14 @@ _READ = Link(
     description="Read the entry again.",
     parameters={"transmission_id": "$request.path.transmission_id"},
 )
+_CHANGE = Link(
+    operation_id="putTransmission",
+    description="Change the entry as it was seen.",
+    parameters={
+        "transmission_id": "$request.path.transmission_id",
+        "If-Match": "$response.header.ETag",
+    },
+)
 _PUT = Operation(
     operation_id="putTransmission",
     summary="Write a transmission",
@@ -76,7 +84,7 @@ _PUT = Operation(
             description="Created.",
             content=TransmissionEntry,
             headers=("ETag", "Location"),
-            links={"read": _READ},
+            links={"read": _READ, "change": _CHANGE},
         ),
     },
 )
