@@ -4,6 +4,7 @@ Cells are numbered sump, converter cells, line cells, pockets. Pockets that swap
 stranded volume are no cells: nothing ever reaches them.
 """
 
+from functools import lru_cache
 from itertools import pairwise
 
 from libexchange._circuit import Circuit, CircuitState, check_fits
@@ -51,6 +52,7 @@ def flow_diagram(circuit: Circuit, *, closed: bool) -> list[Flow]:
     return flows
 
 
+@lru_cache(maxsize=512)
 def mixing_of(circuit: Circuit, *, closed: bool) -> Mixing:
     """The mixing step of a circuit.
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from msgspec import Meta, Struct
 
+from libexchange.errors import Fault, InvalidInput
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.fluid import thermal_expansion_per_k, volume_at_15_l, volume_from_mass_15_l
 from libexchange.level import is_heavy
@@ -45,7 +46,8 @@ class BalanceEntry(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     """One amount of fluid, by volume at a temperature or by mass.
 
     `meter_class` is the error limit of meter or scale [% of the amount]; null stands for 1.0 for a
-    volume and 0.2 for a mass. Raises: ValueError unless exactly one of volume and mass is given.
+    volume and 0.2 for a mass. Raises: InvalidInput unless exactly one of volume and
+    mass is given.
     """
 
     direction: Direction
@@ -56,7 +58,18 @@ class BalanceEntry(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
     def __post_init__(self) -> None:
         if (self.volume is None) == (self.mass is None):
-            raise ValueError("an entry has exactly one of volume and mass")
+            raise InvalidInput(_amount_fault(self))
+
+
+def _amount_fault(entry: BalanceEntry) -> Fault:
+    return Fault(
+        pointer="/volume",
+        code="exactly-one-of",
+        detail="neither is given" if entry.volume is None else "both are given",
+        value=entry.volume,
+        allowed="exactly one of volume and mass",
+        remedy="Give the volume with its temperature, or the mass.",
+    )
 
 
 class Balance(Struct, frozen=True, kw_only=True):

@@ -21,6 +21,9 @@ PIECE = 64
 
 MOST_ROOT_STEPS = 200
 
+MOST_POINTS = 256
+"""Points that a curve remembers; when they are full it starts afresh."""
+
 
 class _Terms(NamedTuple):
     """Old share inside and in the outflow at each step, and the cells at the step to come.
@@ -57,7 +60,7 @@ class ExchangeCurve:
         self._unreached = unreached
         self._total_l = total_l
         self._terms = _Terms(array("d"), array("d"), cells)
-        self._latest = (-1.0, 0.0, 0.0)
+        self._points: dict[float, tuple[float, float]] = {}
 
     @property
     def limit_l(self) -> float:
@@ -148,16 +151,18 @@ class ExchangeCurve:
 
     def _old_shares(self, exchanged_l: float) -> tuple[float, float]:
         """Old share of the whole that was reachable, and of the outflow."""
-        litres, inside, outflow = self._latest
-        if litres == exchanged_l:
-            return inside, outflow
+        known = self._points.get(exchanged_l)
+        if known is not None:
+            return known
         check_litres(step=self._step, litres=exchanged_l, name="exchanged_l")
         first, weights, total = poisson_window(self._step.rate_per_l * exchanged_l)
         last = first + len(weights)
         terms = self._terms_to(last)
         inside = sum(map(mul, weights, terms.inside[first:last])) / total
         outflow = sum(map(mul, weights, terms.outflow[first:last])) / total
-        self._latest = (exchanged_l, inside, outflow)
+        if len(self._points) >= MOST_POINTS:
+            self._points = {}
+        self._points[exchanged_l] = inside, outflow
         return inside, outflow
 
     def _terms_to(self, count: int) -> _Terms:

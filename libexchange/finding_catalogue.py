@@ -1,6 +1,7 @@
 """Every kind of finding that the library makes, in one visible tuple."""
 
 from libexchange import balance, gate_findings, level_findings
+from libexchange.calculations import target_findings
 from libexchange.findings import Kind
 from libexchange.job import (
     fluids,
@@ -22,6 +23,7 @@ _NAMED = (
     *level_findings.KINDS,
     *gate_findings.KINDS,
     *balance.KINDS,
+    *target_findings.KINDS,
     *fluids.KINDS,
     *gates.KINDS,
     *guidance.KINDS,

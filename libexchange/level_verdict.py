@@ -10,6 +10,7 @@ from msgspec import Meta, Struct
 
 from libexchange import level
 from libexchange.catalogue import LevelMethod, TemperatureWindow
+from libexchange.errors import Fault, InvalidInput
 from libexchange.findings import Finding, Kind
 from libexchange.level_findings import (
     ABOVE_WINDOW,
@@ -26,6 +27,7 @@ from libexchange.quantities import Length, Temperature, TemperatureRate, Volume,
 
 MAXIMUM_ROUNDS = 3
 COOLING_LIMIT_K_PER_MIN = -0.2
+LEAST_BAND_MM = 1.0
 STEP_L, HEAVY_STEP_L, MINIMUM_STEP_L = 0.3, 1.0, 0.05
 
 Observed = Literal["nothing", "drip", "thread", "stream"]
@@ -41,7 +43,7 @@ class DipstickReading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     """Where the fluid stands on the stick and where its marks are, all from the same zero.
 
     `between_marks` is what the unit takes from the low to the high mark; null when not known.
-    Raises: ValueError unless the high mark is above the low mark.
+    Raises: InvalidInput unless the high mark is at least 1 mm above the low mark.
     """
 
     height: Length
@@ -50,8 +52,19 @@ class DipstickReading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     between_marks: Volume | None = None
 
     def __post_init__(self) -> None:
-        if not self.low_mark.mm < self.high_mark.mm:
-            raise ValueError("high_mark must be above low_mark")
+        if self.high_mark.mm - self.low_mark.mm < LEAST_BAND_MM:
+            raise InvalidInput(_marks_fault(self.high_mark))
+
+
+def _marks_fault(high_mark: Length) -> Fault:
+    return Fault(
+        pointer="/high_mark",
+        code="marks-reversed",
+        detail="the high mark is not above the low mark",
+        value=high_mark,
+        allowed=f"at least {LEAST_BAND_MM:g} mm above the low mark",
+        remedy="Measure both marks and the reading from the same zero, upwards.",
+    )
 
 
 class LevelCheck(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -9,6 +9,7 @@ Chains.
 """
 
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import islice
 from math import sqrt
 from operator import mul
@@ -34,6 +35,9 @@ WINDOW_SIGMAS = 7.5
 WINDOW_MARGIN = 19
 """Half width of the Poisson window in standard deviations, and terms more on the right, where its
 tail is heavier: less than 1e-13 lies outside."""
+
+STRIDE = 8
+"""Steps taken at once where no single one is asked for."""
 
 
 class Flow(NamedTuple):
@@ -63,15 +67,19 @@ class Mixing(Struct, frozen=True):
         """Most litres that are computed for these cells [L]."""
         return MOST_TERMS / max(self.rate_per_l, MOST_TERMS / LARGEST_EXCHANGE_L)
 
+    def after(self, old: list[float]) -> list[float]:
+        """The old shares one step later, P old."""
+        links = zip(old, self.stay, self.take, self.upstream, strict=True)
+        now = [s * own + t * old[up] for own, s, t, up in links]
+        for target, source, share in self.extra:
+            now[target] += share * old[source]
+        return now
+
     def steps(self, old: list[float]) -> Iterator[list[float]]:
         """The old shares P^k old, for k = 0, 1, 2, ... without end."""
-        links = tuple(zip(self.stay, self.take, self.upstream, strict=True))
         while True:
             yield old
-            now = [s * own + t * old[up] for own, (s, t, up) in zip(old, links, strict=True)]
-            for target, source, share in self.extra:
-                now[target] += share * old[source]
-            old = now
+            old = self.after(old)
 
 
 def mixing(*, volumes_l: tuple[float, ...], flows: list[Flow]) -> Mixing:
@@ -135,9 +143,33 @@ def propagate(*, step: Mixing, old: list[float], litres: float, name: str) -> li
     """
     check_litres(step=step, litres=litres, name=name)
     first, weights, total = poisson_window(step.rate_per_l * litres)
-    window = islice(step.steps(old), first, first + len(weights))
-    by_cell = zip(*window, strict=True)
-    return [min(1.0, sum(map(mul, weights, cell)) / total) for cell in by_cell]
+    skipped, left = divmod(first, STRIDE)
+    weights = [0.0] * left + weights
+    last = skipped + -(-len(weights) // STRIDE)
+    by_cell = tuple(zip(*islice(_strides(step, old), skipped, last), strict=True))
+    reached = [0.0] * len(old)
+    for begin in reversed(range(STRIDE)):  # Horner's scheme in P
+        some = weights[begin::STRIDE]
+        carried = zip(step.after(reached), by_cell, strict=True)
+        reached = [share + sum(map(mul, some, cell)) for share, cell in carried]
+    return [min(1.0, share / total) for share in reached]
+
+
+def _strides(step: Mixing, old: list[float]) -> Iterator[list[float]]:
+    """The old shares P^k old, for k = 0, 1, 2, ... times STRIDE without end."""
+    rows = _stride(step)
+    while True:
+        yield old
+        old = [sum(map(mul, row, old)) for row in rows]
+
+
+@lru_cache(maxsize=512)
+def _stride(step: Mixing) -> tuple[tuple[float, ...], ...]:
+    """The rows of P^STRIDE."""
+    cells = range(len(step.stay))
+    alone = ([float(cell == other) for other in cells] for cell in cells)
+    columns = (next(islice(step.steps(start), STRIDE, None)) for start in alone)
+    return tuple(zip(*columns, strict=True))
 
 
 def check_litres(*, step: Mixing, litres: float, name: str) -> None:

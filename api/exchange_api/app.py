@@ -23,6 +23,7 @@ from exchange_api.serving import Service
 from exchange_api.settings import Settings
 from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import migrate, newest_revision
+from exchange_api.v1.calculations import handlers as calculations
 from exchange_api.v1.contract import handlers as contract_handlers
 from exchange_api.v1.exports import handlers as exports
 from exchange_api.v1.findings import handlers as findings
@@ -35,6 +36,7 @@ from exchange_api.v1.problems import handlers as problems
 from exchange_api.v1.transmissions import handlers as transmissions
 
 HANDLERS: tuple[ControllerRouterHandler, ...] = (
+    *calculations.HANDLERS,
     *contract_handlers.HANDLERS,
     *exports.HANDLERS,
     *findings.HANDLERS,

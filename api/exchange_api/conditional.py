@@ -4,8 +4,9 @@ import re
 from hashlib import sha256
 
 from litestar import Response
+from msgspec import UNSET, UnsetType
 
-from exchange_api.problems import Problem
+from exchange_api.problems import Problem, ProblemError, parameter_fault
 from exchange_api.serving import Request
 
 _TAG = re.compile(r'\s*(W/)?"([\x21\x23-\x7e\x80-\xff]*)"\s*')
@@ -63,8 +64,21 @@ def check_if_match(request: Request, current: str | None) -> None:
     """
     field = request.headers.get("if-match")
     if field is None:
-        raise Problem("precondition-required", "Send If-Match with the ETag that you have seen.")
+        raise Problem("precondition-required", _SEND_IT, errors=[_if_match(UNSET, current)])
     if current is not None and field.strip() == "*":
         return
     if current is None or not any(matches_strongly(tag, current) for tag in tags(field)):
-        raise Problem("stale", "If-Match does not name the current version.")
+        detail = "If-Match does not name the current version."
+        raise Problem("stale", detail, errors=[_if_match(field, current)])
+
+
+_SEND_IT = "Send If-Match with the ETag that you have seen."
+
+
+def _if_match(given: str | UnsetType, current: str | None) -> ProblemError:
+    return parameter_fault(
+        "header", "If-Match", code="stale" if given else "missing-header",
+        detail="it does not name the current version", value=given,
+        allowed=current or "nothing, since nothing is there yet",
+        remedy="Read it again, look at what has changed, and send the new ETag.",
+    )  # fmt: skip

@@ -38,10 +38,18 @@ class Outside(Struct, frozen=True, kw_only=True):
 def as_stamp(moment: datetime) -> str:
     """A moment as the text that is kept, in UTC, so that text order is time order.
 
+    A moment that its offset carries out of the years 1 to 9999 becomes the nearest inside.
+
     >>> as_stamp(datetime.fromisoformat("2026-03-01T13:00:00+01:00"))
     '2026-03-01T12:00:00.000000Z'
+    >>> as_stamp(datetime.fromisoformat("0001-01-01T00:00+14:00"))
+    '0001-01-01T00:00:00.000000Z'
     """
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    try:
+        in_utc = moment.astimezone(UTC)
+    except OverflowError:
+        in_utc = (datetime.min if moment.year == 1 else datetime.max).replace(tzinfo=UTC)
+    return in_utc.isoformat(timespec="microseconds").replace("+00:00", "Z")
 
 
 class _UuidsV7:

@@ -79,7 +79,7 @@ class Problem(Exception):
 def parameter_fault(
     in_: str, name: str, *, code: str, detail: str, allowed: str, remedy: str, value: Any = UNSET
 ) -> ProblemError:
-    """A fault of a query parameter (`query`) or a header (`header`)."""
+    """A fault of a query parameter (`query`), a header (`header`) or a path part (`path`)."""
     return ProblemError(
         parameter=Parameter(in_, name),
         code=code,

@@ -102,4 +102,13 @@ def path_uuid(request: Request, name: str) -> str:
     try:
         return str(UUID(request.path_params[name]))
     except ValueError:
-        raise Problem("not-found", f"There is no such {name}.") from None
+        raise nothing_at(name, request.path_params[name]) from None
+
+
+def nothing_at(name: str, value: str) -> Problem:
+    """The problem of a path part that names nothing of the caller's workshop."""
+    error = parameter_fault(
+        "path", name, code="unknown-id", detail=f"this workshop has no such {name}", value=value,
+        allowed=f"a {name} of this workshop", remedy="Look it up in the list.",
+    )  # fmt: skip
+    return Problem("not-found", f"There is no such {name}.", errors=[error])

@@ -13,7 +13,7 @@ from libexchange.fluid import (
 )
 from libexchange.quantities import Density, Temperature, Volume
 
-TOTAL_L = (0.5, 200.0)
+TOTAL_L = (0.5, 500.0)
 
 
 def fault(
@@ -27,7 +27,7 @@ def fault(
 ) -> Fault:
     """A fault at a JSON pointer.
 
-    >>> fault("/high", "missing", "needed", allowed="a temperature", remedy="Add it.").pointer
+    >>> fault("/high", "missing-field", "needed", allowed="a temperature", remedy="Add it.").pointer
     '/high'
     """
     return Fault(
@@ -47,7 +47,7 @@ def raise_if_any(faults: Iterable[Fault]) -> None:
 def out_of_range(pointer: str, value: object, allowed: str) -> Fault:
     """The fault of a quantity outside the range that can be computed.
 
-    >>> out_of_range("/total", 900, "0.5 to 200 L").detail
+    >>> out_of_range("/total", 900, "0.5 to 500 L").detail
     'outside the range that can be computed'
     """
     return fault(
@@ -85,10 +85,12 @@ def temperature_faults(temperature: Temperature, pointer: str = "/temperature") 
 
 
 def total_faults(total: Volume) -> list[Fault]:
-    """A fault unless the total is one of a transmission: 0.5 to 200 L.
+    """A fault unless the total is one of a transmission: 0.5 to 500 L.
 
     >>> total_faults(Volume(9, "L"))
     []
     """
     low, high = TOTAL_L
-    return [] if low <= total.l <= high else [out_of_range("/total", total, "0.5 to 200 L")]
+    return (
+        [] if low <= total.l <= high else [out_of_range("/total", total, f"{low:g} to {high:g} L")]
+    )

@@ -41,7 +41,7 @@ EXAMPLE: dict[str, Any] = {
 class BalanceRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What went in and came out of one unit, and the change that was wanted.
 
-    density_15: 800.9 to 1163.5 kg/m3    total: 0.5 to 200 L    expected_change: null counts as 0
+    density_15: 800.9 to 1163.5 kg/m3    total: 0.5 to 500 L    expected_change: null counts as 0
     """
 
     density_15: Density

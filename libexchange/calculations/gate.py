@@ -66,15 +66,15 @@ def calculate_gate(request: GateRequest) -> GateAnswer:
 def _edge_faults(request: GateRequest) -> list[Fault]:
     if request.high is None:
         return [_HIGH_MISSING] if request.kind == "level_window" else []
-    if request.low.c < request.high.c:
+    if request.low.c <= request.high.c:
         return []
     return [
         fault(
             "/low",
             "window-reversed",
-            "the lower edge is not below the upper edge",
+            "the lower edge is above the upper edge",
             value=request.low,
-            allowed=f"below {request.high.c:g} Cel",
+            allowed=f"up to {request.high.c:g} Cel",
             remedy="Give the lower edge as low and the upper edge as high.",
         )
     ]
@@ -82,7 +82,7 @@ def _edge_faults(request: GateRequest) -> list[Fault]:
 
 _HIGH_MISSING = fault(
     "/high",
-    "missing",
+    "missing-field",
     "a level window cannot be judged without its upper edge",
     allowed="a temperature",
     remedy="Give the upper edge of the maker's window.",

@@ -4,7 +4,13 @@ from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 
-from libexchange.calculations._faults import fault, out_of_range, raise_if_any, total_faults
+from libexchange.calculations._faults import (
+    fault,
+    out_of_range,
+    raise_if_any,
+    temperature_faults,
+    total_faults,
+)
 from libexchange.catalogue import LevelMethod, TemperatureWindow
 from libexchange.errors import Fault
 from libexchange.level_verdict import (
@@ -15,6 +21,8 @@ from libexchange.level_verdict import (
     judge_level,
 )
 from libexchange.quantities import Temperature, Volume
+
+MOST_BETWEEN_MARKS_L = 20.0
 
 EXAMPLE: dict[str, Any] = {
     "method": "overflow_plug",
@@ -30,7 +38,8 @@ EXAMPLE: dict[str, Any] = {
 class LevelRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One look at the level: `observed` at an overflow plug, `reading` on a dipstick.
 
-    total: 0.5 to 200 L    window: the maker's; null when it is not known
+    total: 0.5 to 500 L    window: the maker's; null when it is not known
+    temperature: -50 to 150 Cel    reading.between_marks: at most 20 L and the total
     added, rounds: corrections since the refill was complete; the refill is not one
     """
 
@@ -54,7 +63,13 @@ def calculate_level(request: LevelRequest) -> LevelAnswer:
     >>> answer.verdict, answer.correction
     ('add', VolumeChange(value=0.3, unit='L'))
     """
-    raise_if_any(total_faults(request.total) + _window_faults(request) + _look_faults(request))
+    raise_if_any(
+        [
+            *total_faults(request.total),
+            *temperature_faults(request.temperature),
+            *_look_faults(request),
+        ]
+    )
     return judge_level(
         LevelCheck(
             method=request.method,
@@ -69,33 +84,16 @@ def calculate_level(request: LevelRequest) -> LevelAnswer:
     )
 
 
-def _window_faults(request: LevelRequest) -> list[Fault]:
-    window = request.window
-    if window is None or window.low.c < window.high.c:
-        return []
-    return [
-        fault(
-            "/window/low",
-            "window-reversed",
-            "the lower edge is not below the upper edge",
-            value=window.low,
-            allowed=f"below {window.high.c:g} Cel",
-            remedy="Give the lower edge as low and the upper edge as high.",
-        )
-    ]
-
-
 def _look_faults(request: LevelRequest) -> list[Fault]:
     needed = "observed" if request.method == "overflow_plug" else "reading"
     if getattr(request, needed) is None:
         detail = f"the method {request.method} cannot be judged without {needed}"
         remedy = f"Give {needed}, or another method."
-        return [fault(f"/{needed}", "missing", detail, allowed=f"{needed} present", remedy=remedy)]
-    reading = request.reading
-    if (
-        reading is None
-        or reading.between_marks is None
-        or reading.between_marks.l <= request.total.l
-    ):
+        return [
+            fault(f"/{needed}", "missing-field", detail, allowed=f"{needed} present", remedy=remedy)
+        ]
+    between = request.reading.between_marks if request.reading else None
+    largest_l = min(MOST_BETWEEN_MARKS_L, request.total.l)
+    if between is None or between.l <= largest_l:
         return []
-    return [out_of_range("/reading/between_marks", reading.between_marks, "at most the total fill")]
+    return [out_of_range("/reading/between_marks", between, f"0 to {largest_l:g} L")]

@@ -10,6 +10,7 @@ from msgspec import Meta, Raw, Struct
 
 from libexchange.balance import BalanceEntry, Direction
 from libexchange.catalogue import LevelMethod
+from libexchange.errors import Fault, InvalidInput
 from libexchange.fields import Instant, LongText, Slug, Text
 from libexchange.fluid import HIGHEST_TEMPERATURE_C, LOWEST_TEMPERATURE_C
 from libexchange.level_verdict import DipstickReading, Observed
@@ -34,7 +35,7 @@ class Event(
 ):
     """What all events have in common. `occurred_at` is the device's own clock, with its offset.
 
-    Raises: ValueError without an offset.
+    Raises: InvalidInput without an offset.
     """
 
     event_id: UUID
@@ -44,19 +45,36 @@ class Event(
 
     def __post_init__(self) -> None:
         if self.occurred_at.tzinfo is None:
-            raise ValueError("occurred_at needs its offset from UTC")
+            value = self.occurred_at.isoformat()
+            raise _refused("/occurred_at", "naive-time", value, "a time with its offset from UTC")
+
+
+def _refused(at: str, code: str, value: object, allowed: str) -> InvalidInput:
+    """What an event cannot be, in the words of what it may be."""
+    fault = Fault(
+        pointer=at,
+        code=code,
+        detail=f"needed is {allowed}",
+        value=value,
+        allowed=allowed,
+        remedy=f"Send {allowed}; correct what was typed, or leave the event out.",
+    )
+    return InvalidInput(fault)
 
 
 def _check_temperature(seen: Temperature | None) -> None:
     if seen and not LOWEST_TEMPERATURE_C <= seen.c <= HIGHEST_TEMPERATURE_C:
-        raise ValueError("the temperature of fluid is -50 to 150 Cel")
+        raise _refused("/temperature/value", "out-of-range", seen.value, "-50 to 150 Cel")
 
 
 def _check_stick(reading: DipstickReading) -> None:
-    if reading.high_mark.mm - reading.low_mark.mm < 1:
-        raise ValueError("the marks of a dipstick are at least 1 mm apart")
-    if reading.between_marks is not None and reading.between_marks.l > LARGEST_BAND_L:
-        raise ValueError(f"between the marks are at most {LARGEST_BAND_L:g} L")
+    apart_mm, band = reading.high_mark.mm - reading.low_mark.mm, reading.between_marks
+    if apart_mm < 1:
+        at, allowed = "/reading/high_mark", "a high mark at least 1 mm above the low one"
+        raise _refused(at, "out-of-range", reading.high_mark.value, allowed)
+    if band is not None and band.l > LARGEST_BAND_L:
+        allowed = f"at most {LARGEST_BAND_L:g} L between the marks"
+        raise _refused("/reading/between_marks/value", "out-of-range", band.value, allowed)
 
 
 class Started(Event, frozen=True, kw_only=True, tag="started"):
@@ -70,7 +88,7 @@ class StepConfirmed(Event, frozen=True, kw_only=True, tag="step_confirmed"):
 
 
 class ReadingTaken(Event, frozen=True, kw_only=True, tag="reading"):
-    """A temperature, a flow or both, seen by one source. Raises: ValueError for neither."""
+    """A temperature, a flow or both, seen by one source. Raises: InvalidInput for neither."""
 
     source: Source
     temperature: Temperature | None = None
@@ -79,7 +97,7 @@ class ReadingTaken(Event, frozen=True, kw_only=True, tag="reading"):
     def __post_init__(self) -> None:
         Event.__post_init__(self)
         if self.temperature is None and self.flow is None:
-            raise ValueError("a reading has a temperature, a flow or both")
+            raise _refused("/temperature", "missing-field", None, "a temperature, a flow or both")
 
     @property
     def reading(self) -> Reading:
@@ -97,7 +115,7 @@ class FluidMoved(Event, frozen=True, kw_only=True, tag="fluid_moved"):
 
     volume, mass: up to 200 L or kg    temperature: -50 to 150 Cel
     meter_class: error limit of meter or scale [% of the amount]
-    Raises: ValueError outside these, or unless exactly one of volume and mass is given.
+    Raises: InvalidInput outside these, or unless exactly one of volume and mass is given.
     """
 
     direction: Direction
@@ -109,10 +127,12 @@ class FluidMoved(Event, frozen=True, kw_only=True, tag="fluid_moved"):
     def __post_init__(self) -> None:
         Event.__post_init__(self)
         if (self.volume is None) == (self.mass is None):
-            raise ValueError("fluid_moved has exactly one of volume and mass")
+            given = self.volume.value if self.volume else None
+            raise _refused("/volume", "exactly-one-of", given, "exactly one of volume and mass")
         amount = self.volume.l if self.volume else self.mass.kg if self.mass else 0.0
         if amount > LARGEST_MOVE:
-            raise ValueError(f"one movement is at most {LARGEST_MOVE:g} L or kg")
+            at = "/volume/value" if self.volume else "/mass/value"
+            raise _refused(at, "out-of-range", amount, f"at most {LARGEST_MOVE:g} L or kg")
         _check_temperature(self.temperature)
 
     @property
@@ -140,7 +160,7 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
 
     temperature: -50 to 150 Cel    slope: of the vehicle, by any spirit level
     reading: marks at least 1 mm apart with at most 20 L between them
-    Raises: ValueError outside these or where one is missing.
+    Raises: InvalidInput outside these or where one is missing.
     """
 
     method: LevelMethod
@@ -154,7 +174,8 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
         Event.__post_init__(self)
         needed = "observed" if self.method == "overflow_plug" else "reading"
         if getattr(self, needed) is None:
-            raise ValueError(f"a level check by {self.method} needs {needed}")
+            allowed = f"{needed} for a look by {self.method}"
+            raise _refused(f"/{needed}", "missing-field", None, allowed)
         _check_temperature(self.temperature)
         if self.reading is not None:
             _check_stick(self.reading)

@@ -18,6 +18,7 @@ from libexchange.circuit import (
     lower_reference,
     mixed_reference,
     plug_flow,
+    refilled_l,
 )
 
 ROUNDING = 1e-12
@@ -191,3 +192,34 @@ def test_the_marginal_gain_is_the_slope_of_the_curve(
 
     slope = (curve.fresh_share(litres + step) - curve.fresh_share(litres - step)) / (2 * step)
     assert curve.marginal_gain_per_l(litres) == pytest.approx(slope, rel=1e-4, abs=1e-7)
+
+
+@settings(CIRCUIT)
+@given(start=started(), beyond=SHARES)
+def test_no_litres_reach_the_ceiling_or_more(
+    start: tuple[Circuit, CircuitState], beyond: float
+) -> None:
+    circuit, state = start
+    highest = ceiling(circuit=circuit, state=state)
+    target = highest + beyond * (1 - highest)
+    curve = exchange_curve(circuit=circuit, state=state)
+
+    assert curve.exchanged_l_for(target) == (0 if curve.fresh_share(0) >= target else None)
+
+
+@settings(CIRCUIT)
+@given(start=started(), drained=SHARES, converter=SHARES, pockets=SHARES)
+def test_a_drain_gains_the_refill_less_the_fresh_that_left(
+    start: tuple[Circuit, CircuitState], drained: float, converter: float, pockets: float
+) -> None:
+    circuit, state = start
+    run_back = {"converter_run_back": converter, "pockets_run_back": pockets}
+    drained_l = drained * circuit.sump_l
+    after = drain_and_refill(circuit=circuit, state=state, drained_l=drained_l, **run_back)
+
+    refill_l = refilled_l(circuit=circuit, drained_l=drained_l, **run_back)
+    fresh_out_l = drained_l * state.sump + pockets * circuit.pockets_l * state.pockets
+    for cell in state.converter:
+        fresh_out_l += converter * circuit.converter_l / circuit.converters * cell
+    gained = fresh_share(circuit=circuit, state=after) - fresh_share(circuit=circuit, state=state)
+    assert circuit.total_l * gained == pytest.approx(refill_l - fresh_out_l, rel=0, abs=1e-11)

@@ -229,9 +229,28 @@ def test_the_offset_of_a_time_changes_nothing() -> None:
     assert level(*moved, *steady(40)) == level(*steady(40))
 
 
-def test_a_level_window_without_its_top_is_refused() -> None:
-    with pytest.raises(ValueError, match="upper edge"):
-        evaluate(kind="level_window", low_c=35, readings=[], at=AT)
+@pytest.mark.parametrize(("low", "high"), [(35, None), (None, 45)])
+def test_a_level_window_without_an_edge_is_refused(low: float | None, high: float | None) -> None:
+    with pytest.raises(ValueError, match="both its edges"):
+        evaluate(kind="level_window", low_c=low, high_c=high, readings=[], at=AT)
+
+
+def test_a_line_that_does_not_wait_for_warmth_is_told_by_its_flow() -> None:
+    cold, still = flowing(celsius=20), flowing(0.2, celsius=20)
+    states = [
+        evaluate(kind="line_exchange", low_c=None, readings=r, at=AT).state for r in (cold, still)
+    ]
+
+    assert states == ["open", "closed"]
+
+
+@pytest.mark.parametrize(("hold", "state"), [(12, "open"), (13, "closed")])
+def test_how_long_a_window_must_hold_can_be_said(hold: float, state: str) -> None:
+    answer = evaluate(
+        kind="level_window", low_c=35, high_c=45, hold_s=hold, readings=steady(40), at=AT
+    )
+
+    assert answer.state == state
 
 
 READINGS = st.builds(

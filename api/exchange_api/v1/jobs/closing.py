@@ -6,7 +6,7 @@ from uuid import UUID
 import msgspec
 
 from exchange_api.keys import Principal
-from exchange_api.problems import Problem
+from exchange_api.problems import Problem, parameter_fault
 from exchange_api.v1.jobs import store
 from libexchange.job.events import DeviceEvent
 from libexchange.job.fold import fold
@@ -56,7 +56,7 @@ def view(loaded: store.LoadedJob) -> JobView:
 def closing_of(loaded: store.LoadedJob, holder: Principal, *, now: datetime) -> Closing:
     """The verdict on a job as it stands. Raises: Problem 409 when it is closed already."""
     if loaded.row.closed_at is not None:
-        raise Problem("conflict", "The job is closed already.")
+        raise _state_conflict(loaded, "is closed already", "an open job", "Read its record.")
     judged = verdict(loaded.plan, _state(loaded))
     return Closing(
         verdict=judged.verdict,
@@ -71,7 +71,7 @@ def record(loaded: store.LoadedJob) -> JobRecord:
     """The record of a closed job. Raises: Problem 409 while it is open."""
     closing = _closing(loaded.row)
     if closing is None:
-        raise Problem("conflict", "A record is made when the job is closed; this one is open.")
+        raise _state_conflict(loaded, "is still open", "a closed job", "Close the job first.")
     return make_record(
         job_id=UUID(loaded.row.job_id),
         plan=loaded.plan,
@@ -79,6 +79,14 @@ def record(loaded: store.LoadedJob) -> JobRecord:
         late_events=late(loaded),
         closing=closing,
     )
+
+
+def _state_conflict(loaded: store.LoadedJob, standing: str, allowed: str, remedy: str) -> Problem:
+    error = parameter_fault(
+        "path", "job_id", code="conflict", detail=f"the job {standing}", value=loaded.row.job_id,
+        allowed=allowed, remedy=remedy,
+    )  # fmt: skip
+    return Problem("conflict", f"The job {standing}.", errors=[error])
 
 
 def _state(loaded: store.LoadedJob) -> JobState:

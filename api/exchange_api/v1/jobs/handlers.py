@@ -27,6 +27,7 @@ from exchange_api.v1.jobs.closing import closing_of, on_time, record, tag, view
 from exchange_api.v1.jobs.listing import page
 from exchange_api.v1.jobs.posting import keep, read_post
 from libexchange.job.guidance import guidance
+from libexchange.record import JobRecord
 
 
 @put("/v1/jobs/{job_id:str}", **operation(declared.START))
@@ -141,16 +142,11 @@ async def close_job(request: Request) -> Response[bytes]:
 async def get_record(request: Request) -> Response[bytes]:
     """The record of a closed job, as JSON or as a page."""
     made = record(await _loaded(request, path_uuid(request, "job_id")))
-    chosen = media_type(request)
-    current = etag(made.digest.encode(), chosen)
-    headers = {"ETag": current, "Vary": "Accept"}
-    unchanged = not_modified(request, current)
-    if unchanged is not None:
-        return unchanged
-    if chosen == JSON:
-        return answer(made, headers=headers)
-    html = record_page(made)
-    return Response(html, media_type="text/html; charset=utf-8", headers=headers)
+    content, kind = _representation(made, media_type(request))
+    current = etag(content, kind)
+    found = not_modified(request, current) or Response(content, media_type=kind)
+    found.headers |= {"ETag": current, "Vary": "Accept"}
+    return found
 
 
 HANDLERS = (
@@ -163,6 +159,12 @@ HANDLERS = (
     close_job,
     get_record,
 )
+
+
+def _representation(made: JobRecord, chosen: str) -> tuple[bytes, str]:
+    if chosen == JSON:
+        return msgspec.json.encode(made), JSON
+    return record_page(made), "text/html; charset=utf-8"
 
 
 async def _loaded(request: Request, job_id: str) -> store.LoadedJob:

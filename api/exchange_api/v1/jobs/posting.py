@@ -64,8 +64,8 @@ def keep(post: Post, *, workshop_id: str, job_id: str) -> Unit[EventOutcomes]:
             store.touch(connection, workshop_id=workshop_id, row=row, state=state, now=now)
         outcomes = iter(zip(new, kept, strict=True))
         items = [
-            item if isinstance(item, EventOutcome) else _outcome(*next(outcomes))
-            for item in post.items
+            item if isinstance(item, EventOutcome) else _outcome(number, *next(outcomes))
+            for number, item in enumerate(post.items)
         ]
         gaps = sequence_gaps(one.event for one in loaded.events)
         return EventOutcomes(items=items, gaps=gaps)
@@ -109,18 +109,21 @@ def _event_id(value: Any) -> str | None:
         return None  # nothing in it can be named
 
 
-_CONFLICT = ProblemError(
-    pointer="#/event_id",
-    code="conflict",
-    detail="another event of this id is kept",
-    allowed="a fresh id for each event",
-    remedy="Post what is true as a new event, and withdraw the wrong one by a correction.",
-)
+def _outcome(number: int, new: store.NewEvent, kept: store.Kept) -> EventOutcome:
+    event_id = str(new.event.event.event_id)
+    errors = [_conflict(number, event_id)] if kept == "conflict" else []
+    return EventOutcome(event_id=event_id, outcome=kept, errors=errors)
 
 
-def _outcome(new: store.NewEvent, kept: store.Kept) -> EventOutcome:
-    errors = [_CONFLICT] if kept == "conflict" else []
-    return EventOutcome(event_id=str(new.event.event.event_id), outcome=kept, errors=errors)
+def _conflict(number: int, event_id: str) -> ProblemError:
+    return ProblemError(
+        pointer=f"#/events/{number}/event_id",
+        code="conflict",
+        detail="another event of this id is kept",
+        value=event_id,
+        allowed="a fresh id for each event",
+        remedy="Post what is true as a new event, and withdraw the wrong one by a correction.",
+    )
 
 
 def _state(loaded: store.LoadedJob) -> str:

@@ -10,9 +10,11 @@ from sqlalchemy import bindparam, select, update
 from sqlalchemy.dialects.postgresql import insert
 
 from exchange_api.problems import Problem
+from exchange_api.serving import nothing_at
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import JOB_DEVICES, JOB_EVENTS, JOBS, PLANS
 from exchange_api.storage.units import Connection, Unit
+from libexchange.errors import Fault
 from libexchange.job.events import DeviceEvent
 from libexchange.plan.records import Plan
 
@@ -160,7 +162,9 @@ def start(*, workshop_id: str, job_id: str, plan_id: str, now: str) -> Unit[tupl
         added = bool(connection.execute(_ADD_JOB, new))
         row = job(connection, workshop_id, job_id)
         if row.plan_id != plan_id:
-            raise Problem("conflict", "A job of this id works from another plan.")
+            raise _refused(
+                plan_id, "conflict", "A job of this id works from another plan.", row.plan_id
+            )
         return row, added
 
     return unit
@@ -169,16 +173,30 @@ def start(*, workshop_id: str, job_id: str, plan_id: str, now: str) -> Unit[tupl
 def _check_plan(connection: Connection, workshop_id: str, plan_id: str) -> None:
     rows = connection.execute(_PLAN, {"workshop_id": workshop_id, "plan_id": plan_id})
     if not rows:
-        raise Problem("not-found", "There is no such plan_id.")
+        raise _refused(plan_id, "not-found", "There is no such plan_id.", "a plan of this workshop")
     if not rows[0][0]:
-        raise Problem("conflict", "A stop finding of the plan bars the work: it is not feasible.")
+        detail = "A stop finding of the plan bars the work: it is not feasible."
+        raise _refused(plan_id, "conflict", detail, "a plan with feasible: true")
+
+
+def _refused(plan_id: str, slug: str, detail: str, allowed: str) -> Problem:
+    """Why no job is started on a plan."""
+    fault = Fault(
+        pointer="/plan_id",
+        code={"not-found": "unknown-id"}.get(slug, slug),
+        detail=detail,
+        value=plan_id,
+        allowed=allowed,
+        remedy="Read the plan and its findings; make a new plan or choose another job_id.",
+    )
+    return Problem(slug, detail, errors=[fault])
 
 
 def job(connection: Connection, workshop_id: str, job_id: str) -> JobRow:
     """A job of a workshop. Raises: Problem 404."""
     rows = connection.execute(_JOB, {"workshop_id": workshop_id, "job_id": job_id})
     if not rows:
-        raise Problem("not-found", "There is no such job_id.")
+        raise nothing_at("job_id", job_id)
     return _job_row(rows[0])
 
 

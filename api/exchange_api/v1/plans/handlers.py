@@ -12,7 +12,7 @@ from exchange_api.paging import Cursor, Limit, page_of, position
 from exchange_api.problems import Problem, parameter_fault
 from exchange_api.queries import query
 from exchange_api.security import principal
-from exchange_api.serving import Request, answer, header, path_uuid, service
+from exchange_api.serving import Request, answer, header, nothing_at, path_uuid, service
 from exchange_api.v1.plans import store
 from exchange_api.v1.plans.examples import ROUTINE_REQUEST
 from exchange_api.v1.plans.making import new_plan, planned
@@ -125,7 +125,7 @@ async def create_plan(request: Request) -> Response[bytes]:
             new = new_plan(plan, family, holder, key=key, request_sha256=request_sha256)
             kept = await database.write(store.keep(new))
     except store.KeyReused:
-        raise Problem("key-reused", "This Idempotency-Key stands for another request.") from None
+        raise _key_reused(key) from None
     headers = {"ETag": kept.etag, "Location": f"/v1/plans/{kept.plan_id}"}
     return answer(kept.document, status=201, headers=headers)
 
@@ -147,7 +147,7 @@ async def get_plan(request: Request) -> Response[bytes]:
         store.one(workshop_id=workshop_id, plan_id=plan_id)
     )
     if found is None:
-        raise Problem("not-found", "There is no such plan_id.")
+        raise nothing_at("plan_id", plan_id)
     unchanged = not_modified(request, found.etag)
     return unchanged or answer(found.document, headers={"ETag": found.etag})
 
@@ -179,6 +179,15 @@ async def list_plans(request: Request) -> Response[bytes]:
 
 
 HANDLERS = (create_plan, preview_plan, get_plan, list_plans)
+
+
+def _key_reused(key: str) -> Problem:
+    error = parameter_fault(
+        "header", "Idempotency-Key", code="key-reused", detail="it stands for another request",
+        value=key, allowed="a key that was not used for another request",
+        remedy="Send a fresh UUID for each new request.",
+    )  # fmt: skip
+    return Problem("key-reused", "This Idempotency-Key stands for another request.", errors=[error])
 
 
 def _idempotency_key(request: Request) -> str:

@@ -1,0 +1,144 @@
+"""The fresh share that a line exchange reaches."""
+
+from typing import Annotated, Any
+
+from msgspec import Meta, Struct
+
+from libexchange.calculations._faults import out_of_range, raise_if_any
+from libexchange.calculations.circuit_record import (
+    CircuitRecord,
+    DrainBefore,
+    circuit_faults,
+    circuit_of,
+    start_of,
+)
+from libexchange.calculations.target_findings import BAND_NOT_MEASURED
+from libexchange.circuit import (
+    Circuit,
+    CircuitState,
+    ExchangeCurve,
+    ceiling,
+    exchange_curve,
+    lower_reference,
+    mixed_reference,
+    plug_flow,
+)
+from libexchange.errors import InvalidInput
+from libexchange.findings import Finding
+from libexchange.plan.records import CurvePoint, Estimate
+from libexchange.quantities import Volume
+
+BAND = 0.05
+
+EXAMPLE: dict[str, Any] = {
+    "circuit": {
+        "sump": {"value": 4.3, "unit": "L"},
+        "converter": {"value": 2.9, "unit": "L"},
+        "line": {"value": 0.8, "unit": "L"},
+        "pockets": {"value": 0.8, "unit": "L"},
+        "stranded": {"value": 0.2, "unit": "L"},
+    },
+    "before": {
+        "drained": {"value": 3.8, "unit": "L"},
+        "converter_run_back": 0.05,
+        "pockets_run_back": 0.15,
+    },
+    "exchanged": {"value": 5.0, "unit": "L"},
+    "points": 11,
+}
+
+
+class ExchangeRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A line exchange, perhaps after a drain and refill.
+
+    exchanged: litres through the line alone, from 0    points: 2 to 500, evenly spaced
+    """
+
+    circuit: CircuitRecord
+    before: DrainBefore | None = None
+    exchanged: Volume
+    points: Annotated[int, Meta(ge=2, le=500)] = 51
+
+
+class ExchangeAnswer(Struct, frozen=True, kw_only=True):
+    """The share of fresh fluid inside and in what leaves, its bounds and its course.
+
+    `plug_flow` and `ceiling` bound the share from above, `lower_reference` from below where
+    `short_cut` is 0; `mixed_reference` is a reference and no bound.
+    """
+
+    fresh_share: Estimate
+    outflow_fresh_share: float
+    ceiling: float
+    mixed_reference: float
+    plug_flow: float
+    lower_reference: float
+    curve: list[CurvePoint]
+    findings: list[Finding]
+
+
+def calculate_exchange(request: ExchangeRequest) -> ExchangeAnswer:
+    """The fresh share after a line exchange, with its band, bounds and curve.
+
+    Raises: InvalidInput    Source: compartment model of `circuit`; the band is from memory.
+
+    >>> import msgspec
+    >>> answer = calculate_exchange(msgspec.convert(EXAMPLE, ExchangeRequest))
+    >>> round(answer.fresh_share.expected, 9), round(answer.ceiling, 3)
+    (0.825032118, 0.978)
+    """
+    raise_if_any(circuit_faults(request.circuit, request.before))
+    circuit = circuit_of(request.circuit)
+    state = start_of(circuit, request.before)
+    curve = exchange_curve(circuit=circuit, state=state)
+    exchanged_l = request.exchanged.l
+    if exchanged_l > curve.limit_l:
+        allowed = f"0 to {curve.limit_l:g} L with this circuit"
+        raise InvalidInput(out_of_range("/exchanged", request.exchanged, allowed))
+    return _answer(circuit, state, curve, exchanged_l, request.points)
+
+
+def _answer(
+    circuit: Circuit, state: CircuitState, curve: ExchangeCurve, exchanged_l: float, points: int
+) -> ExchangeAnswer:
+    highest = ceiling(circuit=circuit, state=state)
+    plug = plug_flow(circuit=circuit, state=state, exchanged_l=exchanged_l)
+    share = _estimate(curve, exchanged_l, min(plug, highest))
+    return ExchangeAnswer(
+        fresh_share=share,
+        outflow_fresh_share=curve.outflow_fresh_share(exchanged_l),
+        ceiling=highest,
+        mixed_reference=mixed_reference(circuit=circuit, state=state, exchanged_l=exchanged_l),
+        plug_flow=plug,
+        lower_reference=lower_reference(circuit=circuit, state=state, exchanged_l=exchanged_l),
+        curve=_points(curve, exchanged_l, points),
+        findings=[_band_note(share)],
+    )
+
+
+def _estimate(curve: ExchangeCurve, exchanged_l: float, top: float) -> Estimate:
+    """Expected share with its band, kept between the start and what is possible."""
+    expected = curve.fresh_share(exchanged_l)
+    start = min(curve.fresh_share(0.0), expected)
+    return Estimate(
+        low=max(expected - BAND, start),
+        expected=expected,
+        high=max(min(expected + BAND, top), expected),
+    )
+
+
+def _points(curve: ExchangeCurve, exchanged_l: float, points: int) -> list[CurvePoint]:
+    steps = [exchanged_l * (n / (points - 1)) for n in range(points)]
+    return [
+        CurvePoint(
+            exchanged=Volume(litres, "L"),
+            fresh_share=curve.fresh_share(litres),
+            outflow_fresh_share=curve.outflow_fresh_share(litres),
+        )
+        for litres in steps
+    ]
+
+
+def _band_note(share: Estimate) -> Finding:
+    text = f"About {share.expected:.2f}, from {share.low:.2f} to {share.high:.2f}."
+    return BAND_NOT_MEASURED.at("#/circuit", text, values={"band": BAND})
