@@ -87,33 +87,40 @@ def outlet(circuit: Circuit) -> Flow:
     return next(flow for flow in flows if flow.target == WASTE and flow.source != FEED)
 
 
-def old_shares(circuit: Circuit, state: CircuitState) -> list[float]:
-    """Old share of each cell; raises OutOfRange when the state has other cells than the circuit.
+def missing_shares(
+    circuit: Circuit, state: CircuitState, incoming_share: float = 1.0
+) -> list[float]:
+    """What each cell lacks to the share of the incoming fluid: its old share where that is fresh.
+
+    Raises: OutOfRange when the state has other cells than the circuit
 
     >>> state = CircuitState(sump=0.25, converter=(), line=(), pockets=0.0, stranded=0.0)
-    >>> old_shares(Circuit(sump_l=5), state)
+    >>> missing_shares(Circuit(sump_l=5), state)
     [0.75]
     """
     check_fits(circuit=circuit, state=state)
     pockets = (state.pockets,) if circuit.pockets_swap else ()
-    return [1 - fresh for fresh in (state.sump, *state.converter, *state.line, *pockets)]
+    cells = (state.sump, *state.converter, *state.line, *pockets)
+    return [incoming_share - share for share in cells]
 
 
-def state_with(circuit: Circuit, state: CircuitState, old: list[float]) -> CircuitState:
-    """The state with new old shares in its cells; what is no cell stays as it was.
+def state_with(
+    circuit: Circuit, state: CircuitState, missing: list[float], incoming_share: float = 1.0
+) -> CircuitState:
+    """The state with new missing shares in its cells; what is no cell stays as it was.
 
     >>> state = CircuitState(sump=0.25, converter=(), line=(), pockets=0.0, stranded=0.0)
     >>> state_with(Circuit(sump_l=5), state, [0.5]).sump
     0.5
     """
-    fresh = tuple(1 - share for share in old)
+    shares = tuple(min(1.0, max(0.0, incoming_share - share)) for share in missing)
     line = 1 + circuit.converters
     pocket = line + circuit.lines
     return CircuitState(
-        sump=fresh[SUMP],
-        converter=fresh[1:line],
-        line=fresh[line:pocket],
-        pockets=fresh[pocket] if circuit.pockets_swap else state.pockets,
+        sump=shares[SUMP],
+        converter=shares[1:line],
+        line=shares[line:pocket],
+        pockets=shares[pocket] if circuit.pockets_swap else state.pockets,
         stranded=state.stranded,
     )
 

@@ -44,6 +44,8 @@ BASE_UNITS = {
     "%": "[ppm]",
     "mg/g": "mg/g",
     "kW": "kW",
+    "kJ/K": "kJ/K",
+    "W/K": "W/K",
     "/mL": "/mL",
 }
 
@@ -91,5 +93,7 @@ FACTORS = {  # base = (value * first + second) / third
     "%": (10000, 0, 1),
     "mg/g": (1, 0, 1),
     "kW": (1, 0, 1),
+    "kJ/K": (1, 0, 1),
+    "W/K": (1, 0, 1),
     "/mL": (1, 0, 1),
 }

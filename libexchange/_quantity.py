@@ -8,6 +8,8 @@ from msgspec.structs import force_setattr
 from libexchange._factors import BASE_UNITS, FACTORS
 from libexchange.errors import OutOfRange
 
+LARGEST = 1e300
+
 
 def to_base(value: float, unit: str) -> float:
     """A value in the base unit of its dimension, by exact rational factors.
@@ -53,7 +55,8 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
             raise ValueError(f"unit {self.unit!r}, allowed is {', '.join(units_of(type(self)))}")
         if isinstance(value, bool) or not isinstance(value, float | int):
             raise TypeError(f"value {value!r} is not a number")
-        if not self.low <= to_base(value, self.unit) <= self.high:
+        # a huge int compares with a float but does not divide into one
+        if not (abs(value) < LARGEST and self.low <= to_base(value, self.unit) <= self.high):
             raise OutOfRange(name="value", value=value, allowed=self._range_text())
         force_setattr(self, "value", float(value) + 0.0)  # -0.0 becomes 0
 

@@ -1,9 +1,11 @@
 """Compartment model of a transmission: what each kind of service does to its fresh fluid.
 
 Litres are volumes at 15 degC. The state is the fresh share of every mixed cell; operations take
-one state to the next and are exact. The flow diagram stands in `_circuit_flow`, the solver in
-`uniformisation`. Volumes and coefficients of a unit are calculated from typical values unless its
-maker gives them, so the share is a forecast and not a measurement.
+one state to the next and are exact. A dosed substance obeys the same flows: it has a state of its
+own, and an operation is told what share of it the incoming fluid carries. The flow diagram stands
+in `_circuit_flow`, the solver in `uniformisation`. Volumes and coefficients of a unit are
+calculated from typical values unless its maker gives them, so the share is a forecast and not a
+measurement.
 """
 
 from functools import lru_cache
@@ -12,8 +14,8 @@ from math import expm1
 from libexchange._circuit import Circuit, CircuitState, all_old, check_fits
 from libexchange._circuit_flow import (
     cell_volumes_l,
+    missing_shares,
     mixing_of,
-    old_shares,
     outlet,
     state_with,
 )
@@ -28,19 +30,24 @@ __all__ = [
 ]  # fmt: skip
 
 
-def exchange(*, circuit: Circuit, state: CircuitState, exchanged_l: float) -> CircuitState:
+def exchange(
+    *, circuit: Circuit, state: CircuitState, exchanged_l: float, incoming_share: float = 1.0
+) -> CircuitState:
     """The state after fresh has been fed in at the line while as much left by it.
 
-    exchanged_l: 0 to the limit of the circuit's `exchange_curve` [L]    Raises: OutOfRange
+    exchanged_l: 0 to the limit of the circuit's `exchange_curve` [L]
+    incoming_share: 0 to 1, of what is fed in; 1 for fresh fluid, for a dosed substance what of it
+        the feed carries [-]
+    Raises: OutOfRange
 
     >>> tank = Circuit(sump_l=9)
     >>> round(exchange(circuit=tank, state=all_old(tank), exchanged_l=9).sump, 6)
     0.632121
     """
-    step, old = mixing_of(circuit, closed=False), old_shares(circuit, state)
-    return state_with(
-        circuit, state, propagate(step=step, old=old, litres=exchanged_l, name="exchanged_l")
-    )
+    check_range(name="incoming_share", value=incoming_share, low=0, high=1)
+    step, missing = mixing_of(circuit, closed=False), missing_shares(circuit, state, incoming_share)
+    after = propagate(step=step, old=missing, litres=exchanged_l, name="exchanged_l")
+    return state_with(circuit, state, after, incoming_share)
 
 
 def idle(*, circuit: Circuit, state: CircuitState, circulated_l: float) -> CircuitState:
@@ -55,10 +62,9 @@ def idle(*, circuit: Circuit, state: CircuitState, circulated_l: float) -> Circu
     >>> round(mixed.sump, 6), round(mixed.converter[-1], 6)
     (0.5, 0.5)
     """
-    step, old = mixing_of(circuit, closed=True), old_shares(circuit, state)
-    return state_with(
-        circuit, state, propagate(step=step, old=old, litres=circulated_l, name="circulated_l")
-    )
+    step, missing = mixing_of(circuit, closed=True), missing_shares(circuit, state)
+    after = propagate(step=step, old=missing, litres=circulated_l, name="circulated_l")
+    return state_with(circuit, state, after)
 
 
 def drain_and_refill(
@@ -68,6 +74,7 @@ def drain_and_refill(
     drained_l: float,
     converter_run_back: float = 0.0,
     pockets_run_back: float = 0.0,
+    incoming_share: float = 1.0,
 ) -> CircuitState:
     """The state after the sump was drained and as much fresh put back.
 
@@ -76,6 +83,7 @@ def drain_and_refill(
 
     drained_l: from the sump itself, 0 to sump_l [L]
     converter_run_back, pockets_run_back: 0 to 1, part of them that has run down [-]
+    incoming_share: 0 to 1, of what is put back, as in `exchange` [-]
     Raises: OutOfRange    Source: fluid balance.
 
     >>> unit = Circuit(sump_l=4.3, converter_l=2.9, line_l=0.8, pockets_l=0.8, stranded_l=0.2)
@@ -85,6 +93,7 @@ def drain_and_refill(
     0.451666667
     """
     check_fits(circuit=circuit, state=state)
+    check_range(name="incoming_share", value=incoming_share, low=0, high=1)
     refill_l = refilled_l(
         circuit=circuit,
         drained_l=drained_l,
@@ -93,7 +102,7 @@ def drain_and_refill(
     )
     rest_l = circuit.sump_l - drained_l
     pockets_topped_up = pockets_run_back if circuit.pockets_l else 0.0
-    sump = min(1.0, (rest_l * state.sump + refill_l) / (rest_l + refill_l))
+    sump = min(1.0, (rest_l * state.sump + refill_l * incoming_share) / (rest_l + refill_l))
     return CircuitState(
         sump=sump,
         converter=tuple(cell + converter_run_back * (sump - cell) for cell in state.converter),
@@ -141,7 +150,7 @@ def exchange_curve(*, circuit: Circuit, state: CircuitState) -> ExchangeCurve:
     total_l = circuit.total_l
     return ExchangeCurve(
         step=mixing_of(circuit, closed=False),
-        cells=old_shares(circuit, state),
+        cells=missing_shares(circuit, state),
         inside=tuple(volume_l / total_l for volume_l in cell_volumes_l(circuit)),
         outlet=outlet(circuit),
         unreached=1 - ceiling(circuit=circuit, state=state),

@@ -27,7 +27,8 @@ PINT_NAMES = {
     "kg/m3": "kilogram/meter**3", "g/cm3": "gram/centimeter**3",
     "mm2/s": "millimeter**2/second", "cSt": "centistokes", "mL/L": "milliliter/liter",
     "[ppm]": "ppm", "%": "percent",
-    "mg/g": "milligram/gram", "kW": "kilowatt", "/mL": "1/milliliter",
+    "mg/g": "milligram/gram", "kW": "kilowatt",
+    "kJ/K": "kilojoule/kelvin", "W/K": "watt/kelvin", "/mL": "1/milliliter",
 }  # fmt: skip
 """The Pint name of every UCUM code in use."""
 

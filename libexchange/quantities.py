@@ -12,8 +12,8 @@ from msgspec import Meta
 from libexchange._quantity import Quantity, from_base, to_base, units_of
 
 __all__ = [
-    "Angle", "Density", "Distance", "Duration", "Flow", "KinematicViscosity", "Length", "Mass",
-    "Pressure", "Quantity", "Share", "Temperature", "TemperatureDifference", "TemperatureRate",
+    "Angle", "Density", "Distance", "DoseRate", "Duration", "Flow", "KinematicViscosity", "Length",
+    "Mass", "Pressure", "Quantity", "Share", "Temperature", "TemperatureDifference", "TemperatureRate",
     "Torque", "Volume", "VolumeChange", "from_base", "to_base", "units_of",
 ]  # fmt: skip
 
@@ -257,6 +257,22 @@ class KinematicViscosity(Quantity, frozen=True, forbid_unknown_fields=True):
     @property
     def mm2_s(self) -> float:
         """Kinematic viscosity [mm2/s]."""
+        return self.base
+
+
+class DoseRate(Quantity, frozen=True, forbid_unknown_fields=True):
+    """How much of an additive goes to a litre of fluid, 0 to 1,000 mL/L.
+
+    >>> DoseRate(35, "mL/L").ml_per_l
+    35.0
+    """
+
+    low, high = 0.0, 1000.0
+    unit: Literal["mL/L"]
+
+    @property
+    def ml_per_l(self) -> float:
+        """Dose rate [mL/L]."""
         return self.base
 
 

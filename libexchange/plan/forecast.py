@@ -20,9 +20,9 @@ def estimate(unit: Unit, outcome: Outcome) -> Estimate:
         ceiling(circuit=circuit, state=start),
     )
     return Estimate(
-        low=max(outcome.fresh_share - unit.band, 0.0),
-        expected=outcome.fresh_share,
-        high=max(min(outcome.fresh_share + unit.band, top), outcome.fresh_share),
+        low=_shown(max(outcome.fresh_share - unit.band, 0.0)),
+        expected=_shown(outcome.fresh_share),
+        high=_shown(max(min(outcome.fresh_share + unit.band, top), outcome.fresh_share)),
     )
 
 
@@ -31,7 +31,7 @@ def forecast_of(unit: Unit, outcome: Outcome) -> Forecast:
     """The forecast of a route, with the curve of its line exchange where it has one."""
     return Forecast(
         fresh_share=estimate(unit, outcome),
-        ceiling=ceiling(circuit=unit.circuit, state=all_old(unit.circuit)),
+        ceiling=_shown(ceiling(circuit=unit.circuit, state=all_old(unit.circuit))),
         basis=unit.basis,
         curve=_curve(unit, outcome),
     )
@@ -62,7 +62,9 @@ def rule_of_thumb(unit: Unit, family: str) -> RuleOfThumb | None:
         return None
     litres = total_l + PRIORS[family].thumb_surplus_l  # type: ignore[index]  # a Family by its record
     curve = exchange_curve(circuit=unit.circuit, state=all_old(unit.circuit))
-    return RuleOfThumb(litres=_tenths(litres), fresh_share=curve.fresh_share(exchanged_l=litres))
+    return RuleOfThumb(
+        litres=_tenths(litres), fresh_share=_shown(curve.fresh_share(exchanged_l=litres))
+    )
 
 
 def _curve(unit: Unit, outcome: Outcome) -> tuple[CurvePoint, ...]:
@@ -72,9 +74,9 @@ def _curve(unit: Unit, outcome: Outcome) -> tuple[CurvePoint, ...]:
     steps = [end_l * n / (CURVE_POINTS - 1) for n in range(CURVE_POINTS)]
     return tuple(
         CurvePoint(
-            exchanged=Volume(litres, "L"),
-            fresh_share=outcome.curve.fresh_share(exchanged_l=litres),
-            outflow_fresh_share=outcome.curve.outflow_fresh_share(exchanged_l=litres),
+            exchanged=Volume(_shown(litres), "L"),
+            fresh_share=_shown(outcome.curve.fresh_share(exchanged_l=litres)),
+            outflow_fresh_share=_shown(outcome.curve.outflow_fresh_share(exchanged_l=litres)),
         )
         for litres in steps
     )
@@ -87,6 +89,11 @@ def _least_l(unit: Unit, outcome: Outcome, target_share: float | None) -> float:
     if lenient is None:
         return outcome.litres
     return outcome.refilled_l + min(lenient, outcome.exchanged_l)
+
+
+def _shown(number: float) -> float:
+    """A number of a plan: six digits, so that a document does not show rounding noise."""
+    return round(number, 6)
 
 
 def _tenths(litres: float) -> Volume:

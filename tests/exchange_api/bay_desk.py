@@ -26,6 +26,11 @@ SIX_SPEED: dict[str, Any] = ROUTINE["transmission"]
 RED_FLUID: dict[str, Any] = ROUTINE["fluid"]
 
 
+def json_of(record: Any) -> Any:
+    """A record as its JSON reads."""
+    return msgspec.json.decode(msgspec.json.encode(record))
+
+
 def routine(**changes: Any) -> dict[str, Any]:
     """The routine request with other members; one that is None is left out."""
     return without_nulls(copy.deepcopy(ROUTINE) | changes)  # type: ignore[no-any-return]  # a dict in gives a dict out

@@ -77,7 +77,7 @@ def test_a_key_is_the_workshops_own(client: httpx.Client, other_client: httpx.Cl
 
 @pytest.mark.parametrize("key", [None, "", "a b", "a\tb", "k" * 256, "caf\xe9"], ids=repr)
 def test_a_plan_needs_a_usable_key(client: httpx.Client, key: str | None) -> None:
-    headers = {} if key is None else {"Idempotency-Key": key.encode("latin-1")}
+    headers = {} if key is None else {b"Idempotency-Key": key.encode("latin-1")}
     answered = client.post("/v1/plans", json=ROUTINE, headers=headers)
 
     assert problem(answered) == (400, "invalid-parameter", {"Idempotency-Key"})

@@ -2,6 +2,7 @@
 
 import tomllib
 from collections.abc import Callable
+from math import exp
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,9 @@ from libexchange.fluid import volume_at_15_l, volume_at_temperature_l, volume_co
 VALUES = tomllib.loads(Path(__file__).with_name("published.toml").read_text("utf-8"))["value"]
 
 Case = dict[str, Any]
+
+PER_DEGF = 0.34878
+"""The lubricating-oil constant of the form in degF; the form in degC has 0.6278."""
 
 
 def litres_mixed(given: Case) -> Case:
@@ -169,6 +173,14 @@ def test_a_published_trap_is_not_fallen_into(value: Case) -> None:
     answer = BY_NAME[value["formula"]](value["inputs"])
 
     assert all(abs(answer[name] - value["trap"]) > 0.01 for name in value["expected"])
+
+
+@pytest.mark.parametrize("value", [v for v in VALUES if "trap" in v], ids=lambda v: v["id"])
+def test_the_trap_is_the_constant_per_degf_used_with_degc(value: Case) -> None:
+    growth = PER_DEGF / value["inputs"]["rho15_kg_m3"] * (value["inputs"]["t_degC"] - 15)
+
+    wrong = exp(-growth * (1 + 0.8 * growth))
+    assert wrong == pytest.approx(value["trap"], rel=0, abs=value["tolerance"])
 
 
 def test_every_adapter_answers_a_value() -> None:

@@ -164,7 +164,7 @@ HANDLERS = (
 def _representation(made: JobRecord, chosen: str) -> tuple[bytes, str]:
     if chosen == JSON:
         return msgspec.json.encode(made), JSON
-    return record_page(made), "text/html; charset=utf-8"
+    return record_page(made), "text/html"  # the framework adds the charset
 
 
 async def _loaded(request: Request, job_id: str) -> store.LoadedJob:

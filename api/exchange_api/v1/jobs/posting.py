@@ -57,9 +57,10 @@ def keep(post: Post, *, workshop_id: str, job_id: str) -> Unit[EventOutcomes]:
     def unit(connection: Connection) -> EventOutcomes:
         row = store.job(connection, workshop_id, job_id)
         kept = store.add_events(connection, workshop_id=workshop_id, row=row, new=new, now=now)
-        store.note_contact(connection, workshop_id=workshop_id, job_id=job_id, contact=post.contact)
         loaded = store.load(connection, workshop_id, job_id)
-        if {"stored", "stored_late"} & set(kept):
+        if {"stored", "stored_late"} & set(kept):  # repeats change nothing, not even the clocks
+            keyed = {"workshop_id": workshop_id, "job_id": job_id}
+            store.note_contact(connection, **keyed, contact=post.contact)
             state = _state(loaded)
             store.touch(connection, workshop_id=workshop_id, row=row, state=state, now=now)
         outcomes = iter(zip(new, kept, strict=True))

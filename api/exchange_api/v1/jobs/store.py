@@ -220,7 +220,7 @@ def load(connection: Connection, workshop_id: str, job_id: str) -> LoadedJob:
 def note_contact(
     connection: Connection, *, workshop_id: str, job_id: str, contact: DeviceContact
 ) -> None:
-    """Remember the clocks of a device at its latest post."""
+    """Remember the clocks of a device at its latest post that brought something new."""
     named = {name: getattr(contact, name) for name in DeviceContact.__struct_fields__}
     connection.execute(_CONTACT, {"workshop_id": workshop_id, "job_id": job_id, **named})
 

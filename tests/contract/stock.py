@@ -1,0 +1,95 @@
+"""Things that are there while schemathesis runs, so that good data meet something."""
+
+import os
+from collections.abc import Callable
+from functools import cached_property
+from itertools import count
+from typing import Any
+from uuid import UUID
+
+import httpx
+import msgspec
+
+from libexchange import invented
+
+_Document = dict[str, Any]
+
+
+class Stock:
+    """A plan, jobs and catalogue entries, each made over HTTP when it is first asked for."""
+
+    def __init__(self) -> None:
+        self._numbers = count(1)
+
+    @cached_property
+    def _client(self) -> httpx.Client:
+        key = os.environ["EXCHANGE_API_TEST_KEY"]
+        return httpx.Client(
+            base_url=os.environ["EXCHANGE_API_TEST_URL"], headers={"Authorization": f"Bearer {key}"}
+        )
+
+    def id_of(self, parameter: str) -> str | None:
+        """The id of something that a path parameter names; None where there is no such thing."""
+        made: dict[str, Callable[[], str]] = {
+            "plan_id": lambda: self.plan_id,
+            "job_id": lambda: self.closed_job_id,
+            "transmission_id": lambda: self.entry("transmissions", "transmission_id"),
+            "fluid_id": lambda: self.entry("fluids", "fluid_id"),
+            "slug": lambda: "not-found",
+        }
+        return made[parameter]() if parameter in made else None
+
+    def fresh_id(self) -> str:
+        """An id that nothing has."""
+        return str(UUID(int=next(self._numbers) << 64))
+
+    @cached_property
+    def transmission(self) -> _Document:
+        """An invented transmission."""
+        return _document(invented.six_speed())
+
+    @cached_property
+    def plan_id(self) -> str:
+        """A plan that can be worked by."""
+        wanted = _document(invented.routine_request())
+        made = self._done("POST", "/v1/plans", wanted, {"Idempotency-Key": self.fresh_id()})
+        return str(made["plan_id"])
+
+    def open_job_id(self) -> str:
+        """A new job, so that it can be closed."""
+        job_id = self.fresh_id()
+        self._done("PUT", f"/v1/jobs/{job_id}", {"plan_id": self.plan_id})
+        return job_id
+
+    @cached_property
+    def closed_job_id(self) -> str:
+        """A job with a record."""
+        job_id = self.open_job_id()
+        self._done("POST", f"/v1/jobs/{job_id}/close", None, {"If-Match": "*"})
+        return job_id
+
+    def entry(self, kind: str, id_field: str) -> str:
+        """An entry of the catalogue."""
+        records = {"transmissions": self.transmission, "fluids": _document(invented.red_fluid())}
+        entry_id = f"stock-{kind}"
+        record = records[kind] | {id_field: entry_id}
+        self._done("PUT", f"/v1/{kind}/{entry_id}", record, {"If-None-Match": "*"}, known=412)
+        return entry_id
+
+    def _done(
+        self,
+        method: str,
+        path: str,
+        body: _Document | None,
+        headers: dict[str, str] | None = None,
+        known: int = 200,
+    ) -> _Document:
+        answer = self._client.request(method, path, json=body, headers=headers)
+        assert answer.is_success or answer.status_code == known, answer.text
+        made: _Document = answer.json()
+        return made
+
+
+def _document(record: msgspec.Struct) -> _Document:
+    made: _Document = msgspec.json.decode(msgspec.json.encode(record))
+    return made
