@@ -98,10 +98,9 @@ class Release(Struct, frozen=True, kw_only=True):
     classes: int
 
 
-def export_facts(*, plan: Plan, family: Family, region: str) -> ExportFacts:
+def export_facts(*, plan: Plan, region: str) -> ExportFacts:
     """What of a plan may be exported.
 
-    family: of the transmission that was planned for, which a plan may name by its id only
     region: of the workshop
 
     >>> from libexchange import invented
@@ -111,14 +110,14 @@ def export_facts(*, plan: Plan, family: Family, region: str) -> ExportFacts:
     >>> plan = make_plan(request=request, transmission=invented.six_speed(),
     ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
     ...                  created_at=request.requested_at)
-    >>> facts = export_facts(plan=plan, family="converter_automatic", region="north")
+    >>> facts = export_facts(plan=plan, region="north")
     >>> facts.month, facts.model_year, facts.odometer_km, facts.route
     ('2026-03', 2018, None, 'pan_and_filter_then_line')
     """
     request, vehicle = plan.request, plan.request.vehicle
     return ExportFacts(
         month=f"{request.service_date:%Y-%m}",
-        family=family,
+        family=plan.subject.family,
         model_year=vehicle.model_year,
         odometer_km=vehicle.odometer.km if vehicle.odometer else None,
         region=region,

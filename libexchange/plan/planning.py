@@ -16,7 +16,7 @@ from libexchange.plan.forecast import forecast_of, litres_of, rule_of_thumb
 from libexchange.plan.offline import offline_card
 from libexchange.plan.priors import TARGET_SHARE
 from libexchange.plan.quote import quote_lines
-from libexchange.plan.records import CatalogueVersions, Plan
+from libexchange.plan.records import CatalogueVersions, Plan, PlanSubject
 from libexchange.plan.request import PlanRequest, check_request
 from libexchange.plan.routes import Aim
 from libexchange.plan.steps import steps_of
@@ -103,6 +103,7 @@ def _assemble(
         created_at=created_at,
         supersedes=facts.request.supersedes,
         request=facts.request,
+        subject=_subject(transmission, facts.fluid),
         catalogue_versions=versions,
         feasible=feasible,
         route=chosen.route if chosen else None,
@@ -120,6 +121,15 @@ def _assemble(
         findings=tuple(findings),
         next_service=None,
         digest="",
+    )
+
+
+def _subject(transmission: TransmissionProfile, fluid: FluidProduct | None) -> PlanSubject:
+    return PlanSubject(
+        transmission=transmission.name,
+        family=transmission.family,
+        fluid=fluid.name if fluid else None,
+        invented=transmission.source.invented or (fluid is not None and fluid.source.invented),
     )
 
 

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from msgspec import Struct
 
-from libexchange.catalogue import LevelMethod, TemperatureWindow
+from libexchange.catalogue import Family, LevelMethod, TemperatureWindow
 from libexchange.fields import Instant, Money
 from libexchange.findings import Finding
 from libexchange.plan.request import PlanRequest, Route
@@ -224,6 +224,18 @@ class CatalogueVersions(Struct, frozen=True, kw_only=True):
     fluid: CatalogueVersion | None
 
 
+class PlanSubject(Struct, frozen=True, kw_only=True):
+    """What the plan is for, by name, since a request may give ids alone.
+
+    `invented` marks demonstration data.
+    """
+
+    transmission: str
+    family: Family
+    fluid: str | None
+    invented: bool
+
+
 class Plan(Struct, frozen=True, kw_only=True):
     """A service plan. It never changes; a correction is a new plan that supersedes it.
 
@@ -234,6 +246,7 @@ class Plan(Struct, frozen=True, kw_only=True):
     created_at: Instant
     supersedes: UUID | None
     request: PlanRequest
+    subject: PlanSubject
     catalogue_versions: CatalogueVersions
     feasible: bool
     route: Route | None

@@ -188,7 +188,7 @@ def test_no_person_no_number_and_no_exact_day_is_in_the_facts() -> None:
         created_at=request.requested_at,
     )
 
-    facts = export_facts(plan=plan, family="converter_automatic", region="north")
+    facts = export_facts(plan=plan, region="north")
     text = json.encode(facts).decode()
     secrets = ("invented", "1M8GDM9AXKP042788", "2021", "13.37", str(plan.plan_id), "2026-03-0")
     assert [secret for secret in secrets if secret in text] == []
@@ -206,6 +206,6 @@ def test_notes_stay_at_home_and_what_needs_care_goes_along() -> None:
         created_at=request.requested_at,
     )
 
-    facts = export_facts(plan=plan, family="converter_automatic", region="north")
+    facts = export_facts(plan=plan, region="north")
     graver = {finding.code for finding in plan.findings if finding.severity != "note"}
     assert facts.findings == tuple(sorted(graver))

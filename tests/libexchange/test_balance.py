@@ -75,6 +75,8 @@ def test_a_weighed_amount_needs_no_temperature_and_is_surer() -> None:
 
     assert (by_mass.in_15_l, by_mass.findings) == (10, [])
     assert by_mass.uncertainty_l < by_volume.uncertainty_l
+    # by hand: 2 sqrt((2 (0.2 % of 10 L)^2 + 0.05^2) / 3)
+    assert by_mass.uncertainty_l == pytest.approx(0.0663, abs=0.00005)
 
 
 def test_a_volume_without_temperature_is_taken_as_read_and_is_less_sure() -> None:

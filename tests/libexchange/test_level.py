@@ -190,7 +190,7 @@ def test_above_the_window_nothing_is_computed_from_a_dry_plug() -> None:
     assert (answer.verdict, answer.correction, answer.uncertainty) == ("redo", None, None)
 
 
-@pytest.mark.parametrize(("rate", "verdict"), [(-0.1, "in_range"), (-0.3, "cannot_tell")])
+@pytest.mark.parametrize(("rate", "verdict"), [(-0.2, "in_range"), (-0.21, "cannot_tell")])
 def test_a_plug_read_while_cooling_is_void(rate: float, verdict: str) -> None:
     assert look(rate={"value": rate, "unit": "K/min"}).verdict == verdict
 

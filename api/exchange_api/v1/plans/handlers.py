@@ -121,8 +121,8 @@ async def create_plan(request: Request) -> Response[bytes]:
     try:
         kept = await database.read(known)
         if kept is None:
-            plan, family = await planned(request, holder, wanted)
-            new = new_plan(plan, family, holder, key=key, request_sha256=request_sha256)
+            plan = await planned(request, holder, wanted)
+            new = new_plan(plan, holder, key=key, request_sha256=request_sha256)
             kept = await database.write(store.keep(new))
     except store.KeyReused:
         raise _key_reused(key) from None
@@ -134,7 +134,7 @@ async def create_plan(request: Request) -> Response[bytes]:
 async def preview_plan(request: Request) -> Response[bytes]:
     """Compute a plan and keep nothing."""
     wanted = await body(request, PlanRequest)
-    plan, _ = await planned(request, principal(request), wanted)
+    plan = await planned(request, principal(request), wanted)
     return answer(plan)
 
 

@@ -13,7 +13,7 @@ from exchange_api.serving import Request, service
 from exchange_api.storage.units import Connection, Unit
 from exchange_api.v1.plans import store
 from libexchange.anonymise import export_facts
-from libexchange.catalogue import Family, FluidProduct, TransmissionProfile
+from libexchange.catalogue import FluidProduct, TransmissionProfile
 from libexchange.errors import Fault, InvalidInput
 from libexchange.plan.planning import make_plan
 from libexchange.plan.records import CatalogueVersions, Plan
@@ -28,11 +28,11 @@ class Named(Struct, frozen=True, kw_only=True):
     versions: CatalogueVersions
 
 
-async def planned(request: Request, holder: Principal, wanted: PlanRequest) -> tuple[Plan, Family]:
-    """The plan for a request and the family of its transmission. Raises: InvalidInput."""
+async def planned(request: Request, holder: Principal, wanted: PlanRequest) -> Plan:
+    """The plan for a request. Raises: InvalidInput."""
     running = service(request)
     named = await running.database.read(_named(holder.workshop_id, wanted))
-    plan = make_plan(
+    return make_plan(
         request=wanted,
         transmission=named.transmission,
         fluid=named.fluid,
@@ -40,7 +40,6 @@ async def planned(request: Request, holder: Principal, wanted: PlanRequest) -> t
         created_at=running.outside.now(),
         catalogue_versions=named.versions,
     )
-    return plan, named.transmission.family
 
 
 def _named(workshop_id: str, wanted: PlanRequest) -> Unit[Named]:
@@ -98,9 +97,7 @@ def _unknown_supersedes(
     ]
 
 
-def new_plan(
-    plan: Plan, family: Family, holder: Principal, *, key: str, request_sha256: str
-) -> store.NewPlan:
+def new_plan(plan: Plan, holder: Principal, *, key: str, request_sha256: str) -> store.NewPlan:
     """What is kept of a plan."""
     document = msgspec.json.encode(plan)
     return store.NewPlan(
@@ -116,5 +113,5 @@ def new_plan(
         supersedes=str(plan.supersedes) if plan.supersedes else None,
         etag=etag(document),
         document=document,
-        facts=msgspec.json.encode(export_facts(plan=plan, family=family, region=holder.region)),
+        facts=msgspec.json.encode(export_facts(plan=plan, region=holder.region)),
     )
