@@ -13,8 +13,8 @@ from libexchange._quantity import Quantity, from_base, to_base, units_of
 
 __all__ = [
     "Angle", "Density", "Distance", "DoseRate", "Duration", "Flow", "KinematicViscosity", "Length",
-    "Mass", "Pressure", "Quantity", "Share", "Temperature", "TemperatureDifference", "TemperatureRate",
-    "Torque", "Volume", "VolumeChange", "from_base", "to_base", "units_of",
+    "Mass", "Pressure", "Quantity", "Share", "Temperature", "TemperatureDifference",
+    "TemperatureRate", "Torque", "Volume", "VolumeChange", "from_base", "to_base", "units_of",
 ]  # fmt: skip
 
 VolumeUnit = Literal["L", "mL", "[qt_us]", "[pt_us]", "[gal_us]", "[foz_us]", "[qt_br]", "[gal_br]"]
@@ -37,13 +37,13 @@ class Volume(Quantity, frozen=True, forbid_unknown_fields=True):
 
 
 class VolumeChange(Quantity, frozen=True, forbid_unknown_fields=True):
-    """A signed correction: positive adds fluid, negative takes it out; -100 to 100 L.
+    """A signed correction: positive adds fluid, negative takes it out; -1,000 to 1,000 L.
 
     >>> VolumeChange(-0.25, "L").l
     -0.25
     """
 
-    low, high = -100.0, 100.0
+    low, high = -1000.0, 1000.0
     unit: VolumeUnit
 
     @property

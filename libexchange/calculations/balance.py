@@ -18,7 +18,7 @@ from libexchange.errors import Fault
 from libexchange.findings import Finding
 from libexchange.quantities import Density, Volume, VolumeChange
 
-LARGEST_SUM_L = 100.0
+LARGEST_SUM_L = 1000.0
 
 EXAMPLE: dict[str, Any] = {
     "density_15": {"value": 850, "unit": "kg/m3"},

@@ -34,7 +34,7 @@ KINDS = (LITRES_DIFFER, LITRES_UNBELIEVABLE)
 MOST_TOTALS = 20.0
 """Above so many total fills moved in one job an entry is taken as wrong [-]."""
 
-LARGEST_CHANGE_L = 100.0
+LARGEST_CHANGE_L = 1000.0
 _SIGNS = {"in": 1, "out": -1, "lost": -1, "sampled": -1, "additive": 1}
 
 
@@ -67,7 +67,7 @@ class JobBalance(Struct, frozen=True, kw_only=True):
     """Litres in and out so far at 15 degC, with the change that the level setting wanted.
 
     `difference` is in - out - lost - sampled + additive. `verdict` is `open` until the level has
-    been set: before that fluid is out of the unit by intention. Signed litres beyond 100 are null.
+    been set: before that fluid is out of the unit by intention. Signed litres beyond 1,000 are null.
     """
 
     in_15: Volume
@@ -210,7 +210,7 @@ def unbelievable(card: OfflineCard, moves: Iterable[Move]) -> list[Finding]:
 def change(litres: float) -> VolumeChange | None:
     """Signed litres as a record, null beyond what one can hold.
 
-    >>> change(-0.25), change(101)
+    >>> change(-0.25), change(1001)
     (VolumeChange(value=-0.25, unit='L'), None)
     """
     return VolumeChange(litres, "L") if abs(litres) <= LARGEST_CHANGE_L else None

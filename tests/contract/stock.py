@@ -51,7 +51,10 @@ class Stock:
     @cached_property
     def plan_id(self) -> str:
         """A plan that can be worked by."""
-        wanted = _document(invented.routine_request())
+        wanted = _document(invented.routine_request()) | {
+            "transmission": None,
+            "transmission_id": self.entry("transmissions", "transmission_id"),
+        }
         made = self._done("POST", "/v1/plans", wanted, {"Idempotency-Key": self.fresh_id()})
         return str(made["plan_id"])
 
@@ -71,7 +74,7 @@ class Stock:
     def entry(self, kind: str, id_field: str) -> str:
         """An entry of the catalogue."""
         records = {"transmissions": self.transmission, "fluids": _document(invented.red_fluid())}
-        entry_id = f"stock-{kind}"
+        entry_id = f"0-{kind}"  # the first of every list
         record = records[kind] | {id_field: entry_id}
         self._done("PUT", f"/v1/{kind}/{entry_id}", record, {"If-None-Match": "*"}, known=412)
         return entry_id

@@ -33,24 +33,6 @@ class FluidPage(Struct, frozen=True, kw_only=True):
     next_cursor: str | None
 
 
-_LIST = Operation(
-    operation_id="listFluids",
-    summary="Search fluids",
-    description="`text` is words that the id, name or kinds must hold; `kind` is a fluid kind "
-    "that the fluid is approved as.",
-    tag="catalogue",
-    scope="catalogue:read",
-    query=FluidQuery,
-    answers={200: Answer(description="A page of fluids.", content=FluidPage)},
-)
-_GET = Operation(
-    operation_id="getFluid",
-    summary="Read a fluid",
-    tag="catalogue",
-    scope="catalogue:read",
-    headers=("If-None-Match",),
-    answers={200: Answer(description="The entry.", content=FluidEntry, headers=("ETag",))},
-)
 _READ = Link(
     operation_id="getFluid",
     description="Read the entry again.",
@@ -62,6 +44,38 @@ _CHANGE = Link(
     parameters={
         "fluid_id": "$request.path.fluid_id",
         "If-Match": "$response.header.ETag",
+    },
+)
+_FIRST = {
+    "first": Link(
+        operation_id="getFluid",
+        description="Read the first of them.",
+        parameters={"fluid_id": "$response.body#/items/0/entry/fluid_id"},
+    ),
+}
+_LIST = Operation(
+    operation_id="listFluids",
+    summary="Search fluids",
+    description="`text` is words that the id, name or kinds must hold; `kind` is a fluid kind "
+    "that the fluid is approved as.",
+    tag="catalogue",
+    scope="catalogue:read",
+    query=FluidQuery,
+    answers={200: Answer(description="A page of fluids.", content=FluidPage, links=_FIRST)},
+)
+_GET = Operation(
+    operation_id="getFluid",
+    summary="Read a fluid",
+    tag="catalogue",
+    scope="catalogue:read",
+    headers=("If-None-Match",),
+    answers={
+        200: Answer(
+            description="The entry.",
+            content=FluidEntry,
+            headers=("ETag",),
+            links={"change": _CHANGE},
+        )
     },
 )
 _PUT = Operation(

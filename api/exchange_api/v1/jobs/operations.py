@@ -30,6 +30,13 @@ _FOLLOW = {
         parameters=_OF_PATH | {"If-Match": "$response.header.ETag"},
     ),
 }
+_FIRST = {
+    "first": Link(
+        operation_id="getJob",
+        description="Read the first of them.",
+        parameters={"job_id": "$response.body#/items/0/job_id"},
+    ),
+}
 _RECORD_LINK = {
     "record": Link(operation_id="getRecord", description="Read the record.", parameters=_OF_PATH),
 }
@@ -65,7 +72,7 @@ GET = Operation(
             description="The job.",
             content=JobView,
             headers=("ETag",),
-            links={"close": _FOLLOW["close"]},
+            links=_FOLLOW,
         )
     },
 )
@@ -75,7 +82,7 @@ LIST = Operation(
     tag="jobs",
     scope="jobs:read",
     query=JobQuery,
-    answers={200: Answer(description="A page of jobs.", content=JobPage)},
+    answers={200: Answer(description="A page of jobs.", content=JobPage, links=_FIRST)},
 )
 POST_EVENTS = Operation(
     operation_id="postEvents",

@@ -39,6 +39,11 @@ class PlanQuery(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     limit: Limit = 50
 
 
+_START = Link(
+    operation_id="startJob",
+    description="Start a job on it, under an id of the caller's own.",
+    body={"plan_id": "$response.body#/plan_id"},
+)
 _CREATE = Operation(
     operation_id=store.OPERATION,
     summary="Make a service plan and keep it",
@@ -62,11 +67,7 @@ _CREATE = Operation(
                     description="Read the plan again.",
                     parameters={"plan_id": "$response.body#/plan_id"},
                 ),
-                "start": Link(
-                    operation_id="startJob",
-                    description="Start a job on it, under an id of the caller's own.",
-                    body={"plan_id": "$response.body#/plan_id"},
-                ),
+                "start": _START,
             },
         )
     },
@@ -86,7 +87,11 @@ _GET = Operation(
     tag="plans",
     scope="plans:read",
     headers=("If-None-Match",),
-    answers={200: Answer(description="The plan.", content=Plan, headers=("ETag",))},
+    answers={
+        200: Answer(
+            description="The plan.", content=Plan, headers=("ETag",), links={"start": _START}
+        )
+    },
 )
 _LIST = Operation(
     operation_id="listPlans",

@@ -36,26 +36,6 @@ class TransmissionPage(Struct, frozen=True, kw_only=True):
     next_cursor: str | None
 
 
-_LIST = Operation(
-    operation_id="listTransmissions",
-    summary="Search transmissions",
-    description="`text` is words that the id, name, family, fluid kinds or models must hold; "
-    "`model` and `year` must fit one and the same vehicle. An open-ended range of years fits.",
-    tag="catalogue",
-    scope="catalogue:read",
-    query=TransmissionQuery,
-    answers={200: Answer(description="A page of transmissions.", content=TransmissionPage)},
-)
-_GET = Operation(
-    operation_id="getTransmission",
-    summary="Read a transmission",
-    tag="catalogue",
-    scope="catalogue:read",
-    headers=("If-None-Match",),
-    answers={
-        200: Answer(description="The entry.", content=TransmissionEntry, headers=("ETag",)),
-    },
-)
 _READ = Link(
     operation_id="getTransmission",
     description="Read the entry again.",
@@ -67,6 +47,45 @@ _CHANGE = Link(
     parameters={
         "transmission_id": "$request.path.transmission_id",
         "If-Match": "$response.header.ETag",
+    },
+)
+_FIRST = {
+    "first": Link(
+        operation_id="getTransmission",
+        description="Read the first of them.",
+        parameters={"transmission_id": "$response.body#/items/0/entry/transmission_id"},
+    ),
+    "plans": Link(
+        operation_id="listPlans",
+        description="List the plans that named it.",
+        parameters={"transmission_id": "$response.body#/items/0/entry/transmission_id"},
+    ),
+}
+_LIST = Operation(
+    operation_id="listTransmissions",
+    summary="Search transmissions",
+    description="`text` is words that the id, name, family, fluid kinds or models must hold; "
+    "`model` and `year` must fit one and the same vehicle. An open-ended range of years fits.",
+    tag="catalogue",
+    scope="catalogue:read",
+    query=TransmissionQuery,
+    answers={
+        200: Answer(description="A page of transmissions.", content=TransmissionPage, links=_FIRST)
+    },
+)
+_GET = Operation(
+    operation_id="getTransmission",
+    summary="Read a transmission",
+    tag="catalogue",
+    scope="catalogue:read",
+    headers=("If-None-Match",),
+    answers={
+        200: Answer(
+            description="The entry.",
+            content=TransmissionEntry,
+            headers=("ETag",),
+            links={"change": _CHANGE},
+        ),
     },
 )
 _PUT = Operation(
