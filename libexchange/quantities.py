@@ -10,11 +10,13 @@ from typing import Annotated, Literal
 from msgspec import Meta
 
 from libexchange._quantity import Quantity, from_base, to_base, units_of
+from libexchange.sample_quantities import AcidNumber, Content, ParticleCount
 
 __all__ = [
-    "Angle", "Density", "Distance", "DoseRate", "Duration", "Flow", "KinematicViscosity", "Length",
-    "Mass", "Pressure", "Quantity", "Share", "Temperature", "TemperatureDifference",
-    "TemperatureRate", "Torque", "Volume", "VolumeChange", "from_base", "to_base", "units_of",
+    "AcidNumber", "Angle", "Content", "Density", "Distance", "DoseRate", "Duration", "Flow",
+    "KinematicViscosity", "Length", "Mass", "ParticleCount", "Pressure", "Quantity", "Share",
+    "Temperature", "TemperatureDifference", "TemperatureRate", "Torque", "Volume", "VolumeChange",
+    "from_base", "to_base", "units_of",
 ]  # fmt: skip
 
 VolumeUnit = Literal["L", "mL", "[qt_us]", "[pt_us]", "[gal_us]", "[foz_us]", "[qt_br]", "[gal_br]"]

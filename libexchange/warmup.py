@@ -41,8 +41,8 @@ class HeatBalance(Struct, frozen=True, kw_only=True):
         coolant exchanger, or while no fluid flows through it [W/K]
     Raises: OutOfRange naming the field, ValueError for an exchanger without `coolant_c`
 
-    >>> HeatBalance(heat_capacity_kj_per_k=50, power_kw=0.55, loss_w_per_k=11, ambient_c=20).power_kw
-    0.55
+    >>> HeatBalance(heat_capacity_kj_per_k=50, power_kw=0, loss_w_per_k=11, ambient_c=20).power_kw
+    0
     """
 
     heat_capacity_kj_per_k: float
@@ -60,9 +60,9 @@ class HeatBalance(Struct, frozen=True, kw_only=True):
             ("exchanger_w_per_k", 0.0, 1e5, "W/K"),
         ):
             check_range(name=name, value=getattr(self, name), low=low, high=high, unit=unit)
-        _check_temperature(ambient_c=self.ambient_c)
+        check_temperature(ambient_c=self.ambient_c)
         if self.coolant_c is not None:
-            _check_temperature(coolant_c=self.coolant_c)
+            check_temperature(coolant_c=self.coolant_c)
         elif self.exchanger_w_per_k:
             raise ValueError("a coolant exchanger needs the temperature of the coolant")
 
@@ -117,7 +117,7 @@ def temperature_after_c(*, approach: Approach, start_c: float, elapsed_s: float)
     >>> round(temperature_after_c(approach=standing, start_c=80, elapsed_s=3600), 2)
     45.46
     """
-    _check_temperature(start_c=start_c)
+    check_temperature(start_c=start_c)
     check_range(name="elapsed_s", value=elapsed_s, low=0, high=LONGEST_S, unit="s")
     reached = -expm1(-elapsed_s / approach.time_constant_s)
     return start_c + (approach.settled_c - start_c) * reached
@@ -137,8 +137,8 @@ def seconds_to_c(*, approach: Approach, start_c: float, target_c: float) -> floa
     >>> seconds_to_c(approach=standing, start_c=80, target_c=20) is None
     True
     """
-    _check_temperature(start_c=start_c)
-    _check_temperature(target_c=target_c)
+    check_temperature(start_c=start_c)
+    check_temperature(target_c=target_c)
     if target_c == start_c:
         return 0.0
     way_k = approach.settled_c - start_c
@@ -161,8 +161,8 @@ def newton_time_constant_s(
     >>> round(newton_time_constant_s(ambient_c=20, start_c=90, later_c=60, elapsed_s=1200) / 60, 3)
     35.739
     """
-    _check_temperature(ambient_c=ambient_c)
-    _check_temperature(start_c=start_c)
+    check_temperature(ambient_c=ambient_c)
+    check_temperature(start_c=start_c)
     check_range(name="elapsed_s", value=elapsed_s, low=LEAST, high=LONGEST_S, unit="s")
     if not min(start_c, ambient_c) < later_c < max(start_c, ambient_c):
         raise OutOfRange(name="later_c", value=later_c, allowed="between start_c and ambient_c")
@@ -172,7 +172,7 @@ def newton_time_constant_s(
 def typical_heat_capacity_kj_per_k(*, total_l: float) -> Range:
     """What it takes to warm the fluid and the metal of a car's unit by one kelvin.
 
-    1.65 kJ/K per litre and 25 to 45 kJ/K of metal; heavier units have more metal and need their own.
+    1.65 kJ/K per litre and 25 to 45 kJ/K of metal; a heavy unit has more metal and needs its own.
 
     total_l: 0.5 to 200 [L]    Returns: lowest and highest [kJ/K]    Raises: OutOfRange
     Source: memory.
@@ -239,7 +239,11 @@ def _middles(limits: Range) -> Iterator[float]:
     return (low + (high - low) * (part + 0.5) / parts for part in range(parts))
 
 
-def _check_temperature(**named: float) -> None:
+def check_temperature(**named: float) -> None:
+    """Raise OutOfRange for the first named temperature outside -273.15 to 2,000 degC.
+
+    >>> check_temperature(start_c=20, target_c=80)
+    """
     low, high = TEMPERATURES_C
     for name, value in named.items():
         check_range(name=name, value=value, low=low, high=high, unit="degC")

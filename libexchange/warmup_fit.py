@@ -17,7 +17,7 @@ from typing import NamedTuple
 from msgspec import Struct
 
 from libexchange.errors import OutOfRange
-from libexchange.warmup import Approach
+from libexchange.warmup import Approach, check_temperature
 
 LEAST_READINGS = 6
 LEAST_NOISE_K = 0.1
@@ -25,6 +25,10 @@ LEAST_NOISE_K = 0.1
 
 FASTEST, SLOWEST = 1 / 50, 1000.0
 """Time constants that are searched, in units of the time that the readings span."""
+
+SURELY = 2.0
+"""A jump and a straight line must miss the readings by this many times Student's t, else the time
+constant is not told: a curve that chance alone may have drawn would tell it wrongly."""
 
 GRID, WITHIN, HALVINGS = 96, 48, 50
 GOLDEN = (sqrt(5) - 1) / 2
@@ -82,19 +86,19 @@ class Meeting(Struct, frozen=True, kw_only=True):
 def fit_approach(readings: Sequence[Moment]) -> ApproachFit:
     """Settled temperature and time constant from readings, or that they cannot be told.
 
-    readings: at least 6, at 6 times, in any order [s, degC]
+    readings: at 6 times or more, in any order, duplicates count once [s, -273.15 to 2,000 degC]
     Raises: OutOfRange    Source: least squares, see the module.
 
     >>> standing = [Moment(600.0 * n, 20 + 60 * exp(-600 * n / 4200)) for n in range(20)]
     >>> fit = fit_approach(standing)
     >>> round(fit.settled.expected, 3), round(fit.time_constant.expected, 1)
     (20.0, 4200.0)
-    >>> fit_approach(standing[:6][:6]).settled is None
+    >>> fit_approach([Moment(10.0 * n, 40 + 0.3 * n) for n in range(12)]).settled is None
     True
     """
     search = _search(readings)
     noise_k = sqrt(search.variance)
-    if search.open_ended:
+    if search.untold:
         return ApproachFit(settled=None, time_constant=None, noise_k=noise_k)
     settled = [_settled(line, search) for line in search.allowed]
     taus = [line.tau_s for line in search.allowed]
@@ -166,15 +170,15 @@ class _Line(NamedTuple):
 
 
 class _Search(NamedTuple):
-    """The best line, the lines that the readings allow, and whether the search met its end."""
+    """The best line, the lines that the readings allow, and whether they tell the time constant."""
 
     best: _Line
     allowed: list[_Line]
     limit: float
     variance: float
-    count: int
+    readings: int
     span_s: float
-    open_ended: bool
+    untold: bool
 
 
 def _search(readings: Sequence[Moment]) -> _Search:
@@ -182,6 +186,8 @@ def _search(readings: Sequence[Moment]) -> _Search:
     times_s = {moment.seconds for moment in moments}
     if len(times_s) < LEAST_READINGS:
         raise OutOfRange(name="readings", value=len(times_s), allowed="at least 6 times")
+    for moment in moments:
+        check_temperature(readings=moment.celsius)
     start_s = moments[0].seconds
     shifted = [Moment(m.seconds - start_s, m.celsius) for m in moments]
     span_s = shifted[-1].seconds
@@ -189,9 +195,11 @@ def _search(readings: Sequence[Moment]) -> _Search:
     best = _refined(shifted, grid)
     degrees = len(moments) - 3
     variance = max(best.squares / degrees, LEAST_NOISE_K**2)
-    limit = best.squares + student_t_95(degrees) ** 2 * variance
-    allowed, open_ended = _allowed(shifted, grid, best, limit)
-    return _Search(best, allowed, limit, variance, len(moments), span_s, open_ended)
+    room = student_t_95(degrees) ** 2 * variance
+    allowed = _allowed(shifted, grid, best, best.squares + room)
+    ends = min(grid[0].squares, grid[-1].squares) - best.squares
+    untold = ends <= SURELY**2 * room
+    return _Search(best, allowed, best.squares + room, variance, len(moments), span_s, untold)
 
 
 def _line(moments: Sequence[Moment], tau_s: float) -> _Line:
@@ -210,7 +218,7 @@ def _spaced(low: float, high: float, count: int) -> Iterator[float]:
 
 
 def _refined(moments: Sequence[Moment], grid: Sequence[_Line]) -> _Line:
-    """The least sum of squares between the neighbours of the best of the grid, by golden section."""
+    """The least squares between the neighbours of the best of the grid, by golden section."""
     at = min(range(len(grid)), key=lambda n: grid[n].squares)
     low, high = log(grid[max(at - 1, 0)].tau_s), log(grid[min(at + 1, len(grid) - 1)].tau_s)
     best = grid[at]
@@ -224,8 +232,8 @@ def _refined(moments: Sequence[Moment], grid: Sequence[_Line]) -> _Line:
 
 def _allowed(
     moments: Sequence[Moment], grid: Sequence[_Line], best: _Line, limit: float
-) -> tuple[list[_Line], bool]:
-    """Lines over the range of time constants within the limit; whether it runs off the grid."""
+) -> list[_Line]:
+    """Lines over the range of time constants within the limit."""
     good = [line.tau_s for line in grid if line.squares <= limit]
     low_s, high_s = min([*good, best.tau_s]), max([*good, best.tau_s])
     below = max((line.tau_s for line in grid if line.tau_s < low_s), default=None)
@@ -236,8 +244,7 @@ def _allowed(
 
     low_s = low_s if below is None else _edge(fits, low_s, below)
     high_s = high_s if above is None else _edge(fits, high_s, above)
-    lines = [_line(moments, tau_s) for tau_s in _spaced(low_s, high_s, WITHIN)]
-    return [best, *lines], below is None or above is None
+    return [best, *(_line(moments, tau_s) for tau_s in _spaced(low_s, high_s, WITHIN))]
 
 
 def _edge(fits: Callable[[float], bool], inside: float, outside: float) -> float:
@@ -250,7 +257,7 @@ def _edge(fits: Callable[[float], bool], inside: float, outside: float) -> float
 
 def _settled(line: _Line, search: _Search) -> tuple[float, float]:
     room = max(search.limit - line.squares, 0.0)
-    half = sqrt(room * (1 / search.count + line.mean_x**2 / line.spread))
+    half = sqrt(room * (1 / search.readings + line.mean_x**2 / line.spread))
     return line.at(0.0) - half, line.at(0.0) + half
 
 
@@ -272,7 +279,7 @@ def _fieller(line: _Line, search: _Search, target_c: float) -> list[tuple[float,
     room = max(search.limit - line.squares, 0.0)
     d = target_c - line.mean_c
     a = line.slope**2 - room / line.spread
-    root = (line.slope * d) ** 2 - a * (d**2 - room / search.count)
+    root = (line.slope * d) ** 2 - a * (d**2 - room / search.readings)
     if a <= 0 and (root < 0 or a == 0):
         return [(-inf, inf)]
     ends = sorted((line.slope * d + sign * sqrt(max(root, 0.0))) / a for sign in (-1, 1))

@@ -14,7 +14,7 @@ from exchange_api.conditional import check_if_match, matches_weakly, not_modifie
 from exchange_api.paging import page_of, position
 from exchange_api.problems import Problem
 from exchange_api.security import principal
-from exchange_api.serving import Request, answer, operation_of, service
+from exchange_api.serving import Request, answer, nothing_at, operation_of, service
 from libexchange.errors import Fault, InvalidInput
 from libexchange.fields import SLUG_PATTERN
 
@@ -46,7 +46,7 @@ async def read_entry(request: Request, kind: EntryKind) -> Response[bytes]:
     unit = store.visible(kind, owner=owner_of(request), entry_id=_entry_id(request, kind))
     kept = await service(request).database.read(unit)
     if kept is None:
-        raise _nothing(kind)
+        raise nothing_at(kind.id_field, request.path_params[kind.id_field])
     unchanged = not_modified(request, kept.etag)
     return unchanged or answer(kept.document, headers={"ETag": kept.etag})
 
@@ -167,11 +167,7 @@ def _entry_id(request: Request, kind: EntryKind) -> str:
     given: str = request.path_params[kind.id_field]
     if re.search(SLUG_PATTERN, given):
         return given
-    raise _nothing(kind)
-
-
-def _nothing(kind: EntryKind) -> Problem:
-    return Problem("not-found", f"There is no such {kind.id_field}.")
+    raise nothing_at(kind.id_field, given)
 
 
 def _other_id(kind: EntryKind, record: CatalogueRecord, entry_id: str) -> Fault:

@@ -48,8 +48,11 @@ def as_stamp(moment: datetime) -> str:
     try:
         in_utc = moment.astimezone(UTC)
     except OverflowError:
-        in_utc = (datetime.min if moment.year == 1 else datetime.max).replace(tzinfo=UTC)
+        in_utc = _EARLIEST if moment.year == 1 else _LATEST
     return in_utc.isoformat(timespec="microseconds").replace("+00:00", "Z")
+
+
+_EARLIEST, _LATEST = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
 
 
 class _UuidsV7:

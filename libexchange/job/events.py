@@ -3,10 +3,10 @@
 Events are only ever added. A wrong one is withdrawn by a `correction` and stays in the history.
 """
 
-from typing import Annotated, Literal, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias
 from uuid import UUID
 
-from msgspec import Meta, Raw, Struct
+from msgspec import Meta, Struct
 
 from libexchange.balance import BalanceEntry, Direction
 from libexchange.catalogue import LevelMethod
@@ -257,4 +257,4 @@ class EventBatch(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     device_id: DeviceId
     sent_at: Instant
-    events: Annotated[list[Raw], Meta(max_length=LARGEST_BATCH)]
+    events: Annotated[list[Any], Meta(max_length=LARGEST_BATCH)]

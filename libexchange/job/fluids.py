@@ -67,7 +67,7 @@ class JobBalance(Struct, frozen=True, kw_only=True):
     """Litres in and out so far at 15 degC, with the change that the level setting wanted.
 
     `difference` is in - out - lost - sampled + additive. `verdict` is `open` until the level has
-    been set: before that fluid is out of the unit by intention. Signed litres beyond 1,000 are null.
+    been set: before that fluid is out of the unit by intention. Litres beyond +-1,000 are null.
     """
 
     in_15: Volume

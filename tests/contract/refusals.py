@@ -20,8 +20,10 @@ REASONS: dict[str, frozenset[str]] = {
     "calculateBalance": frozenset({"exactly-one-of", "out-of-range"}),
     "calculateDrainCycles": frozenset({"exactly-one-of", "out-of-range"}),
     "calculateExchange": _CIRCUIT,
-    "calculateGate": frozenset({"missing-field", "out-of-range"}),
-    "calculateLevel": frozenset({"missing-field", "out-of-range"}),
+    "calculateGate": frozenset({"missing-field", "out-of-range", "window-reversed"}),
+    "calculateLevel": frozenset(
+        {"marks-reversed", "missing-field", "out-of-range", "window-reversed"}
+    ),
     "calculateRequiredExchange": _CIRCUIT,
     "calculateVolumeCorrection": frozenset({"out-of-range"}),
     "closeJob": frozenset({"missing-header", "stale"}),
@@ -70,8 +72,8 @@ def _use_stock(case: Case[Any]) -> None:
     """Name things that are there; a job to be started or closed is a new one."""
     for name in case.path_parameters:
         case.path_parameters[name] = _stock.id_of(name) or case.path_parameters[name]
-    if isinstance(case.body, dict) and "density_15" in case.body:
-        case.body["density_15"] = {"value": 850, "unit": "kg/m3"}
+    if case.operation.path.startswith("/v1/calculations/"):
+        _mix_with_example(case)
     match _operation_id(case):
         case "startJob":
             case.path_parameters["job_id"] = _stock.fresh_id()
@@ -81,6 +83,14 @@ def _use_stock(case: Case[Any]) -> None:
             case.headers["If-Match"] = "*"
         case "putFluid" | "putTransmission":
             case.headers["If-Match"] = "*"
+
+
+def _mix_with_example(case: Case[Any]) -> None:
+    """Every other member is the documented example's, so that the numbers can go together."""
+    content = case.operation.definition.raw["requestBody"]["content"]["application/json"]
+    (example, *_) = content["examples"].values()
+    members: Any = case.body
+    members |= {name: value for name, value in example["value"].items() if next(_turns)}
 
 
 def _name_one_transmission(case: Case[Any]) -> None:

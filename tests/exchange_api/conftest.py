@@ -1,6 +1,6 @@
-"""One running service for all tests; each test has workshops of its own in it."""
+"""One running service a database for all tests; each test has workshops of its own in it."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from uuid import uuid4
 
 import httpx
@@ -10,9 +10,9 @@ from tests.exchange_api.running import Running, running
 
 
 @pytest.fixture(scope="session")
-def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
-    """The service on a real socket."""
-    with running(tmp_path_factory.mktemp("service")) as service:
+def app(new_url: Callable[[], str]) -> Iterator[Running]:
+    """The service on a real socket, once on each kind of database."""
+    with running(new_url()) as service:
         yield service
 
 

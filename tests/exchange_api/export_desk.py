@@ -83,11 +83,11 @@ def plan_row(facts: ExportFacts, plan_id: str, supersedes: str | None) -> dict[s
 
 
 @contextmanager
-def desk_in(folder: Path) -> Iterator[Desk]:
+def desk_in(database: Path | str) -> Iterator[Desk]:
     """A desk over a new database."""
     clock = [datetime(2026, 4, 1, tzinfo=UTC)]
     outside = replace(real_outside(), now=lambda: clock[0])
-    with running(folder, outside=outside) as app:
+    with running(database, outside=outside) as app:
         key, scopes = new_key(outside), frozenset({"exports:read"})
         app.write(keep_key(key, workshop="Data", region="x", scopes=scopes, workshop_id=WORKSHOP))
         with app.client(key=key.text) as client:

@@ -70,15 +70,20 @@ class Running:
 
 @contextmanager
 def running(
-    folder: Path,
+    database: Path | str,
     *,
     outside: Outside | None = None,
     log: BinaryIO | None = None,
     more_handlers: tuple[ControllerRouterHandler, ...] = (),
     **settings: Any,
 ) -> Iterator[Running]:
-    """Start a service over a database in a folder, and stop it cleanly."""
-    told = Settings(port=0, database=f"sqlite:///{folder}/exchange.db", **settings)
+    """Start a service over a database, and stop it cleanly.
+
+    database: its URL, or a folder for one on SQLite
+    """
+    if isinstance(database, Path):
+        database = f"sqlite:///{database}/exchange.db"
+    told = Settings(port=0, database=database, **settings)
     outside, announced = outside or real_outside(), list[str]()
     app = create_app(
         told,

@@ -4,7 +4,6 @@ from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
-from pathlib import Path
 
 import pytest
 
@@ -13,8 +12,8 @@ from tests.exchange_api.export_desk import Desk, desk_in
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Desk]:
-    with desk_in(tmp_path) as desk:
+def desk(url: str) -> Iterator[Desk]:
+    with desk_in(url) as desk:
         yield desk
 
 

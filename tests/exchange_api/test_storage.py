@@ -19,7 +19,6 @@ from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import current_revision, migrate, newest_revision
 from exchange_api.storage.sqlite import (
     DIALECT,
-    Job,
     SqliteConnection,
     SqliteDatabase,
     commit_group,
@@ -28,6 +27,7 @@ from exchange_api.storage.sqlite import (
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import METADATA, WORKSHOPS
 from exchange_api.storage.units import Connection, Database, StorageUnavailable, Unit
+from exchange_api.storage.waiting import Job
 
 ADD = Statement(insert(WORKSHOPS))
 NAMES = Statement(select(WORKSHOPS.c.name).order_by(WORKSHOPS.c.name))

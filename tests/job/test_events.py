@@ -100,7 +100,8 @@ def test_a_bad_item_leaves_its_batch_decodable() -> None:
 
     batch = msgspec.json.decode(msgspec.json.encode(sent), type=EventBatch)
     assert len(batch.events) == 3
-    assert msgspec.json.decode(batch.events[0], type=JobEvent) == decode(kind="started")
+    kinds: Any = JobEvent
+    assert msgspec.convert(batch.events[0], kinds) == decode(kind="started")
 
 
 def test_a_batch_has_its_limit() -> None:

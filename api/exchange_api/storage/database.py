@@ -6,6 +6,7 @@ from pathlib import Path
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
+from exchange_api.storage.postgresql import PostgresqlDatabase
 from exchange_api.storage.sqlite import SqliteDatabase
 from exchange_api.storage.units import Database
 
@@ -18,7 +19,13 @@ def _sqlite(url: URL) -> Database:
     return SqliteDatabase(Path(str(url.database)))
 
 
-_BACKENDS: dict[str, Callable[[URL], Database]] = {"sqlite": _sqlite}
+def _postgresql(url: URL) -> Database:
+    if not url.database:
+        raise ValueError("a database is needed: postgresql://USER@HOST/NAME")
+    return PostgresqlDatabase(url.render_as_string(hide_password=False))
+
+
+_BACKENDS: dict[str, Callable[[URL], Database]] = {"sqlite": _sqlite, "postgresql": _postgresql}
 
 
 def database_at(url: str) -> Database:

@@ -1,25 +1,49 @@
 """Bringing a database to the newest revision of the tables, and asking which one it is at."""
 
+from typing import Any
+
 from alembic import command
 from alembic.config import Config
 from alembic.script import ScriptDirectory
-from sqlalchemy import column, create_engine, select, table
+from sqlalchemy import column, create_engine, event, select, table
 from sqlalchemy.pool import NullPool
 
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.units import Connection
 
+_WHOLE_FOR_ONE = {
+    "postgresql": "SELECT pg_advisory_xact_lock(7229514371)",  # a number of our own
+    "sqlite": "BEGIN IMMEDIATE",
+}
+
 _CURRENT = Statement(select(column("version_num")).select_from(table("alembic_version")))
 
 
-def migrate(url: str) -> None:
-    """Bring the tables to the newest revision; does nothing when they are there already."""
+def migrate(url: str, *, to: str = "head") -> None:
+    """Bring the tables to a revision, in one transaction; does nothing when they are there already.
+
+    Processes that start together wait for one another.
+    """
     engine = create_engine(url, poolclass=NullPool)
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _leave_transactions_to_us)
     with engine.connect() as connection:
+        connection.exec_driver_sql(_WHOLE_FOR_ONE[engine.dialect.name])
         config = _config()
         config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+        command.upgrade(config, to)
         connection.commit()
+
+
+def _leave_transactions_to_us(raw: Any, _record: Any) -> None:
+    """Keep the driver from committing before each change of a table."""
+    raw.isolation_level = None
+
+
+def revisions() -> list[str]:
+    """Every revision, the first one first."""
+    script = ScriptDirectory.from_config(_config())
+    return [one.revision for one in reversed(list(script.walk_revisions()))]
 
 
 def newest_revision() -> str | None:

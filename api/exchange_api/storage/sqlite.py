@@ -1,18 +1,16 @@
 """SQLite: one writer thread commits waiting units together; readers have their own connections."""
 
-import asyncio
 import sqlite3
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
+from functools import partial
 from pathlib import Path
-from queue import Empty, SimpleQueue
-from threading import Thread
-from typing import Any, Generic, TypeVar
+from typing import Any, TypeVar
 
-from msgspec import Struct
 from sqlalchemy.dialects import sqlite
 
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.units import Row, StorageUnavailable, Unit
+from exchange_api.storage.waiting import Job, Outcome, Queue
 
 T = TypeVar("T")
 
@@ -57,21 +55,6 @@ class SqliteConnection:
         self._raw.executemany(compiled.text, (compiled.bind(row) for row in rows))
 
 
-class Outcome(Struct, frozen=True):
-    """What came of a unit: its value, or the exception that its caller must see."""
-
-    value: Any = None
-    error: BaseException | None = None
-
-
-class Job(Generic[T]):
-    """A unit that waits for its turn, and the future that its caller awaits."""
-
-    def __init__(self, unit: Unit[T], future: asyncio.Future[T]) -> None:
-        self.unit = unit
-        self.future = future
-
-
 class _TransactionLost(Exception):
     """SQLite rolled the whole transaction back while this job ran."""
 
@@ -85,75 +68,39 @@ class SqliteDatabase:
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        self._writes: SimpleQueue[Job[Any] | None] = SimpleQueue()
-        self._reads: SimpleQueue[Job[Any] | None] = SimpleQueue()
-        self._threads: list[Thread] = []
-        self._is_open = False
+        self._writes = Queue()
+        self._reads = Queue()
 
     async def open(self) -> None:
         """Connect, switch to WAL and start the threads."""
-        self._loop = asyncio.get_running_loop()
         writer = connect(self._path)
-        self._start(self._serve_writes, writer)
-        for _ in range(READERS):
-            self._start(self._serve_reads, connect(self._path, read_only=True))
-        self._is_open = True
+        readers = [connect(self._path, read_only=True) for _ in range(READERS)]
+        self._writes.open([partial(self._serve_writes, writer)])
+        self._reads.open([partial(self._serve_reads, reader) for reader in readers])
 
     async def close(self) -> None:
         """Finish what waits, readers first so that the writer can fold the log into the file."""
-        self._is_open = False
-        for _ in range(READERS):
-            self._reads.put(None)
-        self._writes.put(None)
-        for thread in self._threads:
-            await asyncio.to_thread(thread.join)
+        await self._reads.close()
+        await self._writes.close()
 
     async def write(self, unit: Unit[T], /) -> T:
         """Run a unit in the next group; answers when the group is on disk."""
-        return await self._hand_in(unit, self._writes)
+        return await self._writes.run(unit)
 
     async def read(self, unit: Unit[T], /) -> T:
         """Run a unit on the next free reader."""
-        return await self._hand_in(unit, self._reads)
-
-    async def _hand_in(self, unit: Unit[T], queue: SimpleQueue[Job[Any] | None]) -> T:
-        if not self._is_open:
-            raise StorageUnavailable("the database is closed")
-        future: asyncio.Future[T] = self._loop.create_future()
-        queue.put(Job(unit, future))
-        return await future
-
-    def _start(self, serve: Callable[[sqlite3.Connection], None], raw: sqlite3.Connection) -> None:
-        thread = Thread(target=serve, args=(raw,), name=serve.__name__.strip("_"))
-        thread.start()
-        self._threads.append(thread)
+        return await self._reads.run(unit)
 
     def _serve_writes(self, raw: sqlite3.Connection) -> None:
-        while (first := self._writes.get()) is not None:
-            group = [first, *self._waiting()]
-            self._answer(list(zip(group, commit_group(raw, group), strict=True)))
+        while (first := self._writes.take()) is not None:
+            group = [first, *self._writes.take_waiting(LARGEST_GROUP - 1)]
+            self._writes.answer(list(zip(group, commit_group(raw, group), strict=True)))
         raw.close()
-
-    def _waiting(self) -> list[Job[Any]]:
-        jobs: list[Job[Any]] = []
-        while len(jobs) < LARGEST_GROUP - 1:
-            try:
-                job = self._writes.get_nowait()
-            except Empty:
-                break
-            if job is None:
-                self._writes.put(None)  # the end must still be seen after this group
-                break
-            jobs.append(job)
-        return jobs
 
     def _serve_reads(self, raw: sqlite3.Connection) -> None:
-        while (job := self._reads.get()) is not None:
-            self._answer([(job, _read(raw, job))])
+        while (job := self._reads.take()) is not None:
+            self._reads.answer([(job, _read(raw, job))])
         raw.close()
-
-    def _answer(self, outcomes: list[tuple[Job[Any], Outcome]]) -> None:
-        self._loop.call_soon_threadsafe(_deliver, outcomes)
 
 
 def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
@@ -248,13 +195,3 @@ def _seen_by_caller(error: BaseException) -> BaseException:
     if code is not None and code & 0xFF in _OUT_OF_REACH:
         return StorageUnavailable(str(error)).with_traceback(error.__traceback__)
     return error
-
-
-def _deliver(outcomes: list[tuple[Job[Any], Outcome]]) -> None:
-    for job, outcome in outcomes:
-        if job.future.done():  # its caller has gone
-            continue
-        if outcome.error is None:
-            job.future.set_result(outcome.value)
-        else:
-            job.future.set_exception(outcome.error)

@@ -9,9 +9,13 @@ from sqlalchemy.engine import Dialect
 
 
 class Compiled(Struct, frozen=True):
-    """The text of a statement in one dialect, with the parameters it has of its own."""
+    """The text of a statement in one dialect, with the parameters it has of its own.
+
+    order: the names of numbered parameters, for dialects that number them
+    """
 
     text: str
+    order: tuple[str, ...]
     own_params: dict[str, Any]
     required: frozenset[str]
 
@@ -47,6 +51,7 @@ class Statement:
 
 def _compile(core: ClauseElement, dialect: Dialect) -> Compiled:
     compiled = core.compile(dialect=dialect)
+    order = tuple(getattr(compiled, "positiontup", None) or ())
     binds: Mapping[str, Any] = getattr(compiled, "binds", {})
     required = frozenset(name for name, bind in binds.items() if bind.required)
-    return Compiled(str(compiled), dict(compiled.params or {}), required)
+    return Compiled(str(compiled), order, dict(compiled.params or {}), required)

@@ -1,7 +1,8 @@
 """The tables. Columns keep to what every driver takes as it is: text, integers, floats and bytes.
 
 Ids, times and money are text; yes and no are 1 and 0. Times are written by `Outside.stamp`, so
-that text order is time order. Documents are the JSON bytes that were answered.
+that text order is time order. Text sorts by its bytes in every database. Documents are the JSON
+bytes that were answered.
 """
 
 from sqlalchemy import (
@@ -27,8 +28,11 @@ METADATA = MetaData(
 )
 
 
+TEXT = Text().with_variant(Text(collation="C"), "postgresql")
+
+
 def _text(name: str, *, null: bool = False) -> Column[str]:
-    return Column(name, Text, nullable=null)
+    return Column(name, TEXT, nullable=null)
 
 
 def _bytes(name: str, *, null: bool = False) -> Column[bytes]:
@@ -44,13 +48,13 @@ def _flag(name: str) -> Column[int]:
 
 
 def _workshop() -> Column[str]:
-    return Column("workshop_id", Text, ForeignKey("workshops.workshop_id"), nullable=False)
+    return Column("workshop_id", TEXT, ForeignKey("workshops.workshop_id"), nullable=False)
 
 
 WORKSHOPS = Table(
     "workshops",
     METADATA,
-    Column("workshop_id", Text, primary_key=True),
+    Column("workshop_id", TEXT, primary_key=True),
     _text("name"),
     _text("region"),
     _text("created_at"),
@@ -60,7 +64,7 @@ WORKSHOPS = Table(
 API_KEYS = Table(
     "api_keys",
     METADATA,
-    Column("key_id", Text, primary_key=True),
+    Column("key_id", TEXT, primary_key=True),
     _workshop(),
     _text("secret_sha256"),
     _text("scopes"),
@@ -88,7 +92,7 @@ PLANS = Table(
     "plans",
     METADATA,
     _workshop(),
-    Column("plan_id", Text, primary_key=True),
+    Column("plan_id", TEXT, primary_key=True),
     _text("created_at"),
     _text("service_date"),
     _text("transmission_id", null=True),
@@ -109,7 +113,7 @@ JOBS = Table(
     METADATA,
     _workshop(),
     _text("job_id"),
-    Column("plan_id", Text, ForeignKey("plans.plan_id"), nullable=False),
+    Column("plan_id", TEXT, ForeignKey("plans.plan_id"), nullable=False),
     _text("created_at"),
     _text("updated_at"),
     _text("state"),
@@ -180,7 +184,7 @@ CATALOGUE_ENTRIES = Table(
 RELEASES = Table(
     "releases",
     METADATA,
-    Column("release", Text, primary_key=True),
+    Column("release", TEXT, primary_key=True),
     _text("created_at"),
     _count("k"),
     _count("rows"),
@@ -191,7 +195,7 @@ RELEASES = Table(
 RELEASE_ROWS = Table(
     "release_rows",
     METADATA,
-    Column("release", Text, ForeignKey("releases.release"), nullable=False),
+    Column("release", TEXT, ForeignKey("releases.release"), nullable=False),
     _count("position"),
     _bytes("document"),
     PrimaryKeyConstraint("release", "position"),

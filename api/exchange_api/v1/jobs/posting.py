@@ -1,11 +1,11 @@
 """Posted events, read item by item and kept in one unit of work."""
 
 from copy import copy
-from typing import Annotated, Any
+from typing import Any
 from uuid import UUID
 
 import msgspec
-from msgspec import Meta, Struct
+from msgspec import Struct
 from msgspec.structs import replace
 
 from exchange_api.bodies import convert
@@ -16,20 +16,11 @@ from exchange_api.storage.units import Connection, Unit
 from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.answers import EventOutcome, EventOutcomes
 from libexchange.canonical import digest
-from libexchange.fields import Instant
-from libexchange.job.events import LARGEST_BATCH, DeviceEvent, DeviceId, JobEvent
+from libexchange.job.events import DeviceEvent, EventBatch, JobEvent
 from libexchange.job.fold import fold
 from libexchange.job.history import sequence_gaps
 
 _EVENT: Any = JobEvent  # a union, where convert speaks of one type
-
-
-class Envelope(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A post whose items are not looked at yet."""
-
-    device_id: DeviceId
-    sent_at: Instant
-    events: Annotated[list[Any], Meta(max_length=LARGEST_BATCH)]
 
 
 class Post(Struct, frozen=True, kw_only=True):
@@ -44,7 +35,7 @@ def read_post(raw: bytes, *, now: str) -> Post:
     value = parse(raw).value
     events = value.get("events") if isinstance(value, dict) else None
     items = events if isinstance(events, list) else []
-    envelope = convert(_shell(value, items), Envelope)
+    envelope = convert(_shell(value, items), EventBatch)
     contact = store.DeviceContact(envelope.device_id, as_stamp(envelope.sent_at), now)
     return Post(contact=contact, items=[_item(envelope, n, one) for n, one in enumerate(items)])
 
@@ -83,7 +74,7 @@ def _shell(value: Any, items: list[Any]) -> Any:
     return shell
 
 
-def _item(envelope: Envelope, number: int, value: Any) -> store.NewEvent | EventOutcome:
+def _item(envelope: EventBatch, number: int, value: Any) -> store.NewEvent | EventOutcome:
     try:
         event: JobEvent = convert(value, _EVENT)
     except Problem as refused:

@@ -6,20 +6,22 @@ from alembic import op
 revision = "0001"
 down_revision = None
 
+TEXT = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")  # sorts by its bytes
+
 
 def upgrade() -> None:
     """Create them."""
     op.create_table(
         "catalogue_entries",
-        sa.Column("workshop_id", sa.Text(), nullable=False),
-        sa.Column("kind", sa.Text(), nullable=False),
-        sa.Column("entry_id", sa.Text(), nullable=False),
+        sa.Column("workshop_id", TEXT, nullable=False),
+        sa.Column("kind", TEXT, nullable=False),
+        sa.Column("entry_id", TEXT, nullable=False),
         sa.Column("version", sa.BigInteger(), nullable=False),
         sa.Column("current", sa.Integer(), nullable=False),
-        sa.Column("search", sa.Text(), nullable=False),
-        sa.Column("family", sa.Text(), nullable=True),
-        sa.Column("created_at", sa.Text(), nullable=False),
-        sa.Column("etag", sa.Text(), nullable=False),
+        sa.Column("search", TEXT, nullable=False),
+        sa.Column("family", TEXT, nullable=True),
+        sa.Column("created_at", TEXT, nullable=False),
+        sa.Column("etag", TEXT, nullable=False),
         sa.Column("document", sa.LargeBinary(), nullable=False),
         sa.PrimaryKeyConstraint(
             "workshop_id", "kind", "entry_id", "version", name="pk_catalogue_entries"
@@ -32,8 +34,8 @@ def upgrade() -> None:
     )
     op.create_table(
         "releases",
-        sa.Column("release", sa.Text(), nullable=False),
-        sa.Column("created_at", sa.Text(), nullable=False),
+        sa.Column("release", TEXT, nullable=False),
+        sa.Column("created_at", TEXT, nullable=False),
         sa.Column("k", sa.BigInteger(), nullable=False),
         sa.Column("rows", sa.BigInteger(), nullable=False),
         sa.Column("suppressed", sa.BigInteger(), nullable=False),
@@ -42,23 +44,23 @@ def upgrade() -> None:
     )
     op.create_table(
         "workshops",
-        sa.Column("workshop_id", sa.Text(), nullable=False),
-        sa.Column("name", sa.Text(), nullable=False),
-        sa.Column("region", sa.Text(), nullable=False),
-        sa.Column("created_at", sa.Text(), nullable=False),
+        sa.Column("workshop_id", TEXT, nullable=False),
+        sa.Column("name", TEXT, nullable=False),
+        sa.Column("region", TEXT, nullable=False),
+        sa.Column("created_at", TEXT, nullable=False),
         sa.PrimaryKeyConstraint("workshop_id", name="pk_workshops"),
     )
     op.create_index("ix_workshops_name", "workshops", ["name"])
     op.create_table(
         "api_keys",
-        sa.Column("key_id", sa.Text(), nullable=False),
-        sa.Column("workshop_id", sa.Text(), nullable=False),
-        sa.Column("secret_sha256", sa.Text(), nullable=False),
-        sa.Column("scopes", sa.Text(), nullable=False),
-        sa.Column("created_at", sa.Text(), nullable=False),
-        sa.Column("expires_at", sa.Text(), nullable=True),
-        sa.Column("revoked_at", sa.Text(), nullable=True),
-        sa.Column("last_used_at", sa.Text(), nullable=True),
+        sa.Column("key_id", TEXT, nullable=False),
+        sa.Column("workshop_id", TEXT, nullable=False),
+        sa.Column("secret_sha256", TEXT, nullable=False),
+        sa.Column("scopes", TEXT, nullable=False),
+        sa.Column("created_at", TEXT, nullable=False),
+        sa.Column("expires_at", TEXT, nullable=True),
+        sa.Column("revoked_at", TEXT, nullable=True),
+        sa.Column("last_used_at", TEXT, nullable=True),
         sa.ForeignKeyConstraint(
             ["workshop_id"], ["workshops.workshop_id"], name="fk_api_keys_workshop_id"
         ),
@@ -71,12 +73,12 @@ def upgrade() -> None:
     )
     op.create_table(
         "idempotency",
-        sa.Column("workshop_id", sa.Text(), nullable=False),
-        sa.Column("operation", sa.Text(), nullable=False),
-        sa.Column("key", sa.Text(), nullable=False),
-        sa.Column("request_sha256", sa.Text(), nullable=False),
-        sa.Column("target", sa.Text(), nullable=False),
-        sa.Column("created_at", sa.Text(), nullable=False),
+        sa.Column("workshop_id", TEXT, nullable=False),
+        sa.Column("operation", TEXT, nullable=False),
+        sa.Column("key", TEXT, nullable=False),
+        sa.Column("request_sha256", TEXT, nullable=False),
+        sa.Column("target", TEXT, nullable=False),
+        sa.Column("created_at", TEXT, nullable=False),
         sa.ForeignKeyConstraint(
             ["workshop_id"], ["workshops.workshop_id"], name="fk_idempotency_workshop_id"
         ),
@@ -85,18 +87,18 @@ def upgrade() -> None:
     op.create_index("ix_idempotency_created_at", "idempotency", ["created_at"])
     op.create_table(
         "plans",
-        sa.Column("workshop_id", sa.Text(), nullable=False),
-        sa.Column("plan_id", sa.Text(), nullable=False),
-        sa.Column("created_at", sa.Text(), nullable=False),
-        sa.Column("service_date", sa.Text(), nullable=False),
-        sa.Column("transmission_id", sa.Text(), nullable=True),
-        sa.Column("route", sa.Text(), nullable=True),
+        sa.Column("workshop_id", TEXT, nullable=False),
+        sa.Column("plan_id", TEXT, nullable=False),
+        sa.Column("created_at", TEXT, nullable=False),
+        sa.Column("service_date", TEXT, nullable=False),
+        sa.Column("transmission_id", TEXT, nullable=True),
+        sa.Column("route", TEXT, nullable=True),
         sa.Column("feasible", sa.Integer(), nullable=False),
-        sa.Column("supersedes", sa.Text(), nullable=True),
-        sa.Column("etag", sa.Text(), nullable=False),
+        sa.Column("supersedes", TEXT, nullable=True),
+        sa.Column("etag", TEXT, nullable=False),
         sa.Column("document", sa.LargeBinary(), nullable=False),
         sa.Column("facts", sa.LargeBinary(), nullable=False),
-        sa.Column("release", sa.Text(), nullable=True),
+        sa.Column("release", TEXT, nullable=True),
         sa.ForeignKeyConstraint(
             ["workshop_id"], ["workshops.workshop_id"], name="fk_plans_workshop_id"
         ),
@@ -109,7 +111,7 @@ def upgrade() -> None:
     )
     op.create_table(
         "release_rows",
-        sa.Column("release", sa.Text(), nullable=False),
+        sa.Column("release", TEXT, nullable=False),
         sa.Column("position", sa.BigInteger(), nullable=False),
         sa.Column("document", sa.LargeBinary(), nullable=False),
         sa.ForeignKeyConstraint(["release"], ["releases.release"], name="fk_release_rows_release"),
@@ -117,14 +119,14 @@ def upgrade() -> None:
     )
     op.create_table(
         "jobs",
-        sa.Column("workshop_id", sa.Text(), nullable=False),
-        sa.Column("job_id", sa.Text(), nullable=False),
-        sa.Column("plan_id", sa.Text(), nullable=False),
-        sa.Column("created_at", sa.Text(), nullable=False),
-        sa.Column("updated_at", sa.Text(), nullable=False),
-        sa.Column("state", sa.Text(), nullable=False),
+        sa.Column("workshop_id", TEXT, nullable=False),
+        sa.Column("job_id", TEXT, nullable=False),
+        sa.Column("plan_id", TEXT, nullable=False),
+        sa.Column("created_at", TEXT, nullable=False),
+        sa.Column("updated_at", TEXT, nullable=False),
+        sa.Column("state", TEXT, nullable=False),
         sa.Column("version", sa.BigInteger(), nullable=False),
-        sa.Column("closed_at", sa.Text(), nullable=True),
+        sa.Column("closed_at", TEXT, nullable=True),
         sa.Column("closing", sa.LargeBinary(), nullable=True),
         sa.ForeignKeyConstraint(["plan_id"], ["plans.plan_id"], name="fk_jobs_plan_id"),
         sa.ForeignKeyConstraint(
@@ -141,11 +143,11 @@ def upgrade() -> None:
     )
     op.create_table(
         "job_devices",
-        sa.Column("workshop_id", sa.Text(), nullable=False),
-        sa.Column("job_id", sa.Text(), nullable=False),
-        sa.Column("device_id", sa.Text(), nullable=False),
-        sa.Column("sent_at", sa.Text(), nullable=False),
-        sa.Column("received_at", sa.Text(), nullable=False),
+        sa.Column("workshop_id", TEXT, nullable=False),
+        sa.Column("job_id", TEXT, nullable=False),
+        sa.Column("device_id", TEXT, nullable=False),
+        sa.Column("sent_at", TEXT, nullable=False),
+        sa.Column("received_at", TEXT, nullable=False),
         sa.ForeignKeyConstraint(
             ["workshop_id", "job_id"],
             ["jobs.workshop_id", "jobs.job_id"],
@@ -155,15 +157,15 @@ def upgrade() -> None:
     )
     op.create_table(
         "job_events",
-        sa.Column("workshop_id", sa.Text(), nullable=False),
-        sa.Column("job_id", sa.Text(), nullable=False),
-        sa.Column("event_id", sa.Text(), nullable=False),
-        sa.Column("device_id", sa.Text(), nullable=False),
+        sa.Column("workshop_id", TEXT, nullable=False),
+        sa.Column("job_id", TEXT, nullable=False),
+        sa.Column("event_id", TEXT, nullable=False),
+        sa.Column("device_id", TEXT, nullable=False),
         sa.Column("sequence", sa.BigInteger(), nullable=False),
-        sa.Column("occurred_at", sa.Text(), nullable=False),
-        sa.Column("received_at", sa.Text(), nullable=False),
+        sa.Column("occurred_at", TEXT, nullable=False),
+        sa.Column("received_at", TEXT, nullable=False),
         sa.Column("late", sa.Integer(), nullable=False),
-        sa.Column("sha256", sa.Text(), nullable=False),
+        sa.Column("sha256", TEXT, nullable=False),
         sa.Column("document", sa.LargeBinary(), nullable=False),
         sa.ForeignKeyConstraint(
             ["workshop_id", "job_id"],

@@ -1,0 +1,263 @@
+"""When the next service is due: by damage or by the maker's schedule, whichever comes first.
+
+Distance and engine hours are two measures of the same use; damage is told by distance where the
+odometer is known, else by hours. Every figure comes with the chain of sentences that led to it.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+from itertools import pairwise
+from math import fsum
+from typing import NamedTuple
+
+from libexchange import interval
+from libexchange import interval_findings as kinds
+from libexchange.findings import Finding
+from libexchange.quantities import Distance
+from libexchange.rules.history import ODOMETER_BELOW_LAST_SERVICE
+from libexchange.use_case import DUTY_WEIGHT, DueBy, MakerSchedule, NextDue, PastService, UseCase
+
+
+class _Measure(NamedTuple):
+    """One measure of use, km or h: its readings at the services and now, and what limits it."""
+
+    unit: str
+    pointer: str
+    readings: list[float | None]
+    full_life: float
+    maker: float | None
+    per_year: float | None
+
+    def steps(self) -> list[float]:
+        """Use between one reading and the next; 0 where it is not known or runs backwards."""
+        pairs = pairwise(self.readings)
+        return [0.0 if a is None or b is None else max(b - a, 0.0) for a, b in pairs]
+
+
+class _End(NamedTuple):
+    """What makes a service due, after how much more use."""
+
+    by: DueBy
+    left: float
+
+
+class _Day(NamedTuple):
+    """What makes a service due, on which day."""
+
+    by: DueBy
+    on: date
+
+
+def next_due(case: UseCase) -> NextDue:
+    """When the next fluid service is due.
+
+    Never later than the maker's schedule, never before today.
+    Raises: ValueError for a service after today, OutOfRange for a due date or odometer out of range
+    Source: common practice.
+
+    >>> city = UseCase(today=date(2024, 5, 2), odometer=Distance(100_000, "km"), duty="city",
+    ...                services=(PastService(service_date=date(2024, 5, 2), fresh_share=0.8,
+    ...                                      odometer=Distance(100_000, "km")),))
+    >>> due = next_due(city)
+    >>> round(due.damage, 2), round(due.odometer.km), due.odometer_by
+    (0.23, 182133, 'damage')
+    """
+    services = sorted(case.services, key=lambda service: service.service_date)
+    if services and services[-1].service_date > case.today:
+        raise ValueError("a service lies after today")
+    ageing, reasons = _ageing(case)
+    distance, hours = _distance(case, services), _hours(case, services)
+    leading = hours if case.odometer is None else distance
+    damage, told = _damage(case, services, leading, ageing)
+    reasons += told
+    rate = ageing / leading.full_life
+    measured = [(m, _ends(m, damage, rate if m is leading else None)) for m in (distance, hours)]
+    days = [day for m, ends in measured for day in _days(case.today, m, ends)]
+    days += _months(case, services)
+    km, h = (min(ends, key=lambda end: end.left, default=None) for _, ends in measured)
+    day = min(days, key=lambda one: one.on, default=None)
+    reasons += [_sentence(m, end) for m, ends in measured for end in ends]
+    reasons += [f"By {_WORDS[one.by]} it is due on {one.on}." for one in days]
+    return NextDue(
+        damage=damage,
+        ageing=ageing,
+        odometer=Distance(_at(distance, km), "km") if km else None,
+        odometer_by=km.by if km else None,
+        engine_hours=_at(hours, h) if h else None,
+        engine_hours_by=h.by if h else None,
+        on=max(day.on, case.today) if day else None,
+        on_by=day.by if day else None,
+        reasons=reasons,
+        findings=[
+            *_overdue(case, damage, measured, days),
+            *_capped(measured),
+            *_unknown(case, leading),
+            *_backwards(distance),
+        ],
+    )
+
+
+_WORDS: dict[DueBy, str] = {"damage": "the wear of the fluid", "maker": "the maker's schedule"}
+
+
+def _distance(case: UseCase, services: Sequence[PastService]) -> _Measure:
+    readings = [*(service.odometer for service in services), case.odometer]
+    return _Measure(
+        unit="km",
+        pointer="#/odometer",
+        readings=[_km(reading) for reading in readings],
+        full_life=case.full_life.km,
+        maker=_km(case.maker.distance if case.maker else None),
+        per_year=_km(case.distance_per_year),
+    )
+
+
+def _km(distance: Distance | None) -> float | None:
+    return None if distance is None else distance.km
+
+
+def _hours(case: UseCase, services: Sequence[PastService]) -> _Measure:
+    return _Measure(
+        unit="h",
+        pointer="#/engine_hours",
+        readings=[*(service.engine_hours for service in services), case.engine_hours],
+        full_life=case.full_life_hours,
+        maker=case.maker.engine_hours if case.maker else None,
+        per_year=case.engine_hours_per_year,
+    )
+
+
+def _ageing(case: UseCase) -> tuple[float, list[str]]:
+    """How many times as fast as at 80 degC the fluid ages, and why."""
+    parts = fsum(bar.part for bar in case.temperatures)
+    if not parts:
+        weight = DUTY_WEIGHT[case.duty]
+        return weight, [f"Driving of the kind {case.duty} counts {weight:g} times."]
+    uses = [interval.Use(bar.part, bar.temperature.c) for bar in case.temperatures]
+    ageing = interval.damage(uses=uses, reference_life=parts)
+    return ageing, [
+        f"At these temperatures the fluid ages {ageing:.2f} times as fast as at 80 Cel."
+    ]
+
+
+def _damage(
+    case: UseCase, services: Sequence[PastService], leading: _Measure, ageing: float
+) -> tuple[float, list[str]]:
+    """Damage of the fluid today, through every service and the use between them."""
+    damage, reasons = 1.0, ["Nothing is known of the fluid at first, so it counts as worn out."]
+    if case.damage_before is not None:
+        damage, reasons = case.damage_before, [f"At first its damage was {case.damage_before:.2f}."]
+    for service, used in zip(services, leading.steps(), strict=True):
+        left = interval.remaining_damage(
+            damage_before=damage,
+            fresh_share=service.fresh_share,
+            remainder_factor=case.remainder_factor,
+        )
+        reasons.append(
+            f"The service of {service.service_date} renewed {service.fresh_share:.2f} of it; with "
+            f"the remainder factor {case.remainder_factor:g} damage {damage:.2f} became {left:.2f}."
+        )
+        damage = left + used * ageing / leading.full_life
+        if used:
+            reasons.append(f"After {used:,.0f} {leading.unit} more it is {damage:.2f}.")
+    return damage, reasons
+
+
+def _ends(measure: _Measure, damage: float, rate: float | None) -> list[_End]:
+    """What ends the interval in this measure; nothing where today's reading is not known."""
+    ends = []
+    if measure.readings[-1] is None:
+        return []
+    if rate is not None:
+        ends.append(_End("damage", interval.use_left(damage_now=damage, damage_per_use=rate)))
+    if measure.maker is not None and len(measure.readings) > 1:
+        ends.append(_End("maker", measure.maker - measure.steps()[-1]))
+    return ends
+
+
+def _at(measure: _Measure, end: _End) -> float:
+    return (measure.readings[-1] or 0.0) + max(end.left, 0.0)
+
+
+def _days(today: date, measure: _Measure, ends: Sequence[_End]) -> list[_Day]:
+    if not measure.per_year:
+        return []
+    found = [
+        (
+            end.by,
+            interval.day_of_use(day=today, use=max(end.left, 0), use_per_year=measure.per_year),
+        )
+        for end in ends
+    ]
+    return [_Day(by, on) for by, on in found if on is not None]
+
+
+def _months(case: UseCase, services: Sequence[PastService]) -> list[_Day]:
+    months = case.maker.months if case.maker else None
+    if months is None or not services:
+        return []
+    return [_Day("maker", interval.add_months(day=services[-1].service_date, months=months))]
+
+
+def _sentence(measure: _Measure, end: _End) -> str:
+    if end.left > 0:
+        return f"By {_WORDS[end.by]} {end.left:,.0f} {measure.unit} are left."
+    return f"By {_WORDS[end.by]} it is due: {-end.left:,.0f} {measure.unit} beyond."
+
+
+def _overdue(
+    case: UseCase,
+    damage: float,
+    measured: Sequence[tuple[_Measure, list[_End]]],
+    days: Sequence[_Day],
+) -> list[Finding]:
+    beyond = [f"{-end.left:,.0f} {m.unit}" for m, ends in measured for end in ends if end.left < 0]
+    late = [f"{(case.today - day.on).days} days" for day in days if day.on < case.today]
+    worn = [f"damage {damage:.2f}"] if damage > 1 else []
+    if not (beyond or late or worn):
+        return []
+    text = (
+        f"It is beyond by {', '.join((*beyond, *late))}." if beyond or late else "It is worn out."
+    )
+    return [kinds.DUE_ALREADY.at("#/services", text, values={"damage": damage})]
+
+
+def _capped(measured: Sequence[tuple[_Measure, list[_End]]]) -> list[Finding]:
+    found = []
+    for measure, ends in measured:
+        left = {end.by: max(end.left, 0.0) for end in ends}
+        if len(left) == 2 and left["maker"] < left["damage"]:
+            wear, maker, unit = left["damage"], left["maker"], measure.unit
+            text = f"{wear:,.0f} {unit} are left by wear, {maker:,.0f} {unit} by the maker."
+            values = {f"wear_{unit}": wear, f"maker_{unit}": maker}
+            found.append(kinds.CAPPED_BY_MAKER.at("#/maker", text, values=values))
+    return found
+
+
+def _unknown(case: UseCase, leading: _Measure) -> list[Finding]:
+    found = []
+    if case.maker is None or case.maker == MakerSchedule():
+        found.append(kinds.SCHEDULE_UNKNOWN.at("#/maker", "Only the wear of the fluid is counted."))
+    if case.damage_before is None:
+        text = "The fluid before the first known service counts as worn out."
+        found.append(kinds.HISTORY_UNKNOWN.at("#/damage_before", text))
+    if not any(bar.part for bar in case.temperatures):
+        text = f"Driving of the kind {case.duty} stands for the temperatures."
+        found.append(kinds.TEMPERATURES_UNKNOWN.at("#/temperatures", text))
+    if None in leading.readings:
+        text = "No use is counted where a reading is missing."
+        found.append(kinds.USE_UNKNOWN.at(leading.pointer, text))
+    return found
+
+
+def _backwards(distance: _Measure) -> list[Finding]:
+    known = [reading for reading in distance.readings if reading is not None]
+    falls = [(a, b) for a, b in pairwise(known) if b < a]
+    return [
+        ODOMETER_BELOW_LAST_SERVICE.at(
+            "#/odometer",
+            f"{now:,.0f} km after {before:,.0f} km; no use is counted between them.",
+            values={"odometer_km": now, "before_km": before},
+        )
+        for before, now in falls
+    ]

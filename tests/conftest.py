@@ -1,0 +1,37 @@
+"""Databases for tests: what asks for `url` or `app` runs once on each kind."""
+
+from collections.abc import Callable, Iterator
+
+import pytest
+
+from tests.exchange_api.postgresql_server import Server, server
+
+
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[Server]:
+    """A PostgreSQL server that ends with the tests."""
+    with server() as running:
+        yield running
+
+
+@pytest.fixture(scope="session", params=["sqlite", "postgresql"])
+def backend(request: pytest.FixtureRequest) -> str:
+    """The kind of database that a test runs on."""
+    return str(request.param)
+
+
+@pytest.fixture(scope="session")
+def new_url(
+    backend: str, request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[], str]:
+    """Makes databases of that kind, empty and without tables; gives their URLs."""
+    if backend == "postgresql":
+        made: Server = request.getfixturevalue("postgresql")
+        return made.database
+    return lambda: f"sqlite:///{tmp_path_factory.mktemp('database')}/exchange.db"
+
+
+@pytest.fixture
+def url(new_url: Callable[[], str]) -> str:
+    """The URL of an empty database."""
+    return new_url()

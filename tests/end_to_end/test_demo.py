@@ -1,0 +1,64 @@
+"""The demonstration, run as its reader runs it."""
+
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from shutil import rmtree
+
+import pytest
+
+LINES = (
+    r"An invented story: no real vehicle, fluid, workshop or person is in it",
+    r"400 plans kept, \d+ of them feasible",
+    r"Route: pan and filter then line, 8\.4 L",
+    r"Fresh share: low 0\.75, expected 0\.80, high 0\.85; calculated, not measured",
+    r"a dual clutch or cvt is not exchanged through its lines",
+    r"gate-line is closed: .* Expected to open at \d\d:\d\d\.",
+    r"Posted the earlier late, and everything again: \d+ stored, \d+ already stored",
+    r"Level: corrected by 0\.30 L in 1 round, now set",
+    r"Balance at 15 Cel: 8\.70 L in, 8\.40 L out: ok",
+    r"Verdict: accepted",
+    r"Release \d{4}-\d\d: \d+ rows released, \d+ suppressed, every row shared by at least \d\d",
+    r"The record lies in \S+record\.html",
+)
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """What the demonstration prints; what it leaves behind is removed."""
+    program = Path(sys.executable).with_name("exchange-api")
+    folder = tmp_path_factory.mktemp("demo")
+    done = subprocess.run(  # noqa: S603 -- our own command
+        [program, "demo"], capture_output=True, text=True, timeout=120, check=False,
+        env={"PATH": "", "TMPDIR": str(folder), "COLUMNS": "200"},
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    yield done.stdout
+    rmtree(folder)
+
+
+@pytest.mark.parametrize("line", LINES)
+def test_it_tells_the_story(told: str, line: str) -> None:
+    assert re.search(line, told), told
+
+
+def test_the_parts_come_in_their_order(told: str) -> None:
+    parts = ("The dealer management system", "The mobile app", "The job is closed", "The data team")
+    places = [told.index(part) for part in parts]
+
+    assert places == sorted(places)
+
+
+def test_the_last_line_tells_how_to_start_for_oneself(told: str) -> None:
+    assert "exchange-api serve --database sqlite:///exchange.db" in told.splitlines()[-1]
+
+
+def test_the_record_lies_where_it_says(told: str) -> None:
+    found = re.search(r"The record lies in (\S+)", told)
+
+    assert found is not None
+    page = Path(found[1]).read_text(encoding="utf-8")
+    assert page.startswith("<!doctype html>")
+    assert page.rstrip().endswith("</html>")
