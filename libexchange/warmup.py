@@ -8,7 +8,6 @@ level; readings of the unit itself are better, see `warmup_fit`.
 """
 
 from collections.abc import Iterator, Sequence
-from itertools import product
 from math import expm1, log, log1p
 
 from msgspec import Struct
@@ -26,7 +25,9 @@ TYPICAL_LOSS_W_PER_K = (8.0, 15.0)
 TYPICAL_EXCHANGER_W_PER_K = (30.0, 80.0)
 """What is typical of a car that idles in P or N or stands (memory)."""
 
-POINTS_PER_RANGE = 8
+POINTS = 1000
+GOLDEN_RATIO_4 = 1.1673039782614187
+"""The root of x^5 = x + 1, which spreads points evenly over four ranges."""
 
 Range = tuple[float, float]
 """The lowest and the highest of what something may be, all between equally likely."""
@@ -197,13 +198,14 @@ def possible_approaches(
 ) -> list[Approach]:
     """Equally likely approaches of a unit that is known only by ranges.
 
-    Every range is cut into equal parts and each part stands for itself by its middle; a range of
-    one value is that value. Ranges as the fields of `HeatBalance`.    Raises: as `HeatBalance`
+    1,000 points spread evenly over the ranges by an additive recurrence, the same at every call; a
+    range of one value is that value. Ranges as the fields of `HeatBalance`.
+    Raises: as `HeatBalance`    Source: Roberts 2018 (generalised golden ratio).
 
     >>> known = possible_approaches(heat_capacity_kj_per_k=(50, 50), power_kw=(0.55, 0.55),
     ...                             loss_w_per_k=(11, 11), ambient_c=20)
-    >>> [approach.settled_c for approach in known]
-    [70.0]
+    >>> len(known), known[0].settled_c
+    (1000, 70.0)
     """
     ranges = (heat_capacity_kj_per_k, power_kw, loss_w_per_k, exchanger_w_per_k)
     return [
@@ -217,7 +219,7 @@ def possible_approaches(
                 coolant_c=coolant_c,
             )
         )
-        for capacity, power, loss, exchanger in product(*map(list, map(_middles, ranges)))
+        for capacity, power, loss, exchanger in _spread_over(ranges)
     ]
 
 
@@ -233,10 +235,12 @@ def low_middle_high(values: Sequence[float]) -> tuple[float, float, float]:
     return low, middle, high
 
 
-def _middles(limits: Range) -> Iterator[float]:
-    low, high = limits
-    parts = POINTS_PER_RANGE if high > low else 1
-    return (low + (high - low) * (part + 0.5) / parts for part in range(parts))
+def _spread_over(ranges: Sequence[Range]) -> Iterator[tuple[float, ...]]:
+    for point in range(1, POINTS + 1):
+        parts = [(0.5 + point * GOLDEN_RATIO_4**-axis) % 1 for axis in range(1, len(ranges) + 1)]
+        yield tuple(
+            low + (high - low) * part for (low, high), part in zip(ranges, parts, strict=True)
+        )
 
 
 def check_temperature(**named: float) -> None:

@@ -14,6 +14,7 @@ from litestar.types import ControllerRouterHandler
 from exchange_api import first_start
 from exchange_api.asgi import Edge
 from exchange_api.contract import contract
+from exchange_api.forgetting import forget_old_keys
 from exchange_api.logs import Log
 from exchange_api.outside import Outside, real_outside
 from exchange_api.problems import answer_problem
@@ -108,6 +109,7 @@ async def _running(app: Litestar) -> AsyncGenerator[None, None]:
     await running.database.open()
     try:
         await first_start.run(running.database, running.outside, announce=app.state.announce)
+        await forget_old_keys(running.database, running.outside)
         gc.collect()
         gc.freeze()  # what was made at start lives on, so collections need not walk it
         yield

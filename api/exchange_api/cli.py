@@ -7,9 +7,10 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct
 
-from exchange_api import catalogue_import, commands
+from exchange_api import backups, catalogue_import, commands
 from exchange_api.demo import run as demo
 from exchange_api.settings import SETTINGS, Settings, read_settings
+from exchange_api.storage.units import StorageUnavailable
 from libexchange.errors import InvalidInput
 
 
@@ -72,6 +73,32 @@ COMMANDS: tuple[Command, ...] = (
         run=commands.migrate_database,
     ),
     Command(
+        name="purge",
+        help="forget Idempotency-Keys older than 90 days, as every start of the service does",
+        settings=("database",),
+        run=commands.purge,
+    ),
+    Command(
+        name="backup",
+        help="write a snapshot of a database, which may be in use, to one file",
+        settings=("database",),
+        arguments=backups.add_backup_arguments,
+        run=backups.backup,
+    ),
+    Command(
+        name="restore",
+        help="fill an empty database from a backup and check every table",
+        settings=("database",),
+        arguments=backups.add_restore_arguments,
+        run=backups.restore,
+    ),
+    Command(
+        name="move",
+        help="fill an empty database of any kind from another and check every table",
+        arguments=backups.add_move_arguments,
+        run=backups.move,
+    ),
+    Command(
         name="openapi",
         help="print the contract",
         arguments=_openapi_arguments,
@@ -82,7 +109,10 @@ COMMANDS: tuple[Command, ...] = (
 
 
 def main(argv: Sequence[str] | None = None, environ: Mapping[str, str] = os.environ) -> int:
-    """Run one subcommand; 2 when what it was told is wrong, with every fault on stderr."""
+    """Run one subcommand; 2 when what it was told is wrong, with every fault on stderr.
+
+    1 when it failed, for instance because the database does not answer.
+    """
     arguments = _parser().parse_args(argv)
     command: Command = arguments.command
     try:
@@ -92,6 +122,9 @@ def main(argv: Sequence[str] | None = None, environ: Mapping[str, str] = os.envi
         for fault in error.faults:
             print(f"{fault.pointer}: {fault.detail}; allowed: {fault.allowed}", file=sys.stderr)
         return 2
+    except StorageUnavailable as error:
+        print(f"The database does not answer: {error}", file=sys.stderr)
+        return 1
 
 
 def _flags(command: Command, arguments: argparse.Namespace) -> dict[str, str | None]:

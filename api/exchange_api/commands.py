@@ -3,10 +3,12 @@
 import argparse
 import asyncio
 import sys
+from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 from exchange_api.app import contract_bytes, create_app
 from exchange_api.findings_page import findings_page
+from exchange_api.forgetting import forget_old_keys
 from exchange_api.keys import keep_key, new_key
 from exchange_api.outside import real_outside
 from exchange_api.scopes import ALLOWED_SCOPES, parse_scopes
@@ -14,7 +16,7 @@ from exchange_api.server import run
 from exchange_api.settings import Settings
 from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import migrate
-from exchange_api.storage.units import Unit
+from exchange_api.storage.units import Database, T
 from libexchange.errors import Fault, InvalidInput
 
 
@@ -27,6 +29,16 @@ def migrate_database(settings: Settings, _arguments: argparse.Namespace) -> int:
     """Bring the database to the newest tables."""
     migrate(settings.database)
     print(f"{settings.shown_database} has the newest tables.")
+    return 0
+
+
+def purge(settings: Settings, _arguments: argparse.Namespace) -> int:
+    """Forget Idempotency-Keys that need not be kept any longer."""
+    migrate(settings.database)
+    forgotten = asyncio.run(
+        _with_database(settings, lambda database: forget_old_keys(database, real_outside()))
+    )
+    print(f"{forgotten} keys forgotten.")
     return 0
 
 
@@ -43,7 +55,7 @@ def create_key(settings: Settings, arguments: argparse.Namespace) -> int:
         workshop_id=outside.new_id(),
     )
     migrate(settings.database)
-    asyncio.run(_write(settings, keep))
+    asyncio.run(_with_database(settings, lambda database: database.write(keep)))
     print(f"A key for {arguments.workshop}, shown only now:\n{key.text}")
     return 0
 
@@ -65,11 +77,11 @@ def _unknown_scope(detail: str) -> Fault:
     )
 
 
-async def _write(settings: Settings, unit: Unit[None]) -> None:
+async def _with_database(settings: Settings, work: Callable[[Database], Awaitable[T]]) -> T:
     database = database_at(settings.database)
     await database.open()
     try:
-        await database.write(unit)
+        return await work(database)
     finally:
         await database.close()
 

@@ -29,7 +29,8 @@ The `Date` header is the clock reference for devices."""
 _KEY = {
     "type": "http",
     "scheme": "bearer",
-    "description": "An API key of a workshop, `lxk_...`; each operation names the scope it needs.",
+    "description": "Send an API key of a workshop as `Authorization: Bearer lxk_...`; "
+    "each operation names the scope it needs.",
 }
 
 

@@ -35,11 +35,16 @@ def without_password(url: str) -> str:
 
     >>> without_password("postgresql://shop:hunter2@db/exchange")
     'postgresql://shop:***@db/exchange'
+    >>> without_password("postgresql://db/exchange?user=shop&password=hunter2")
+    'postgresql://db/exchange?password=%2A%2A%2A&user=shop'
     """
     try:
-        return make_url(url).render_as_string(hide_password=True)
+        parsed = make_url(url)
     except ArgumentError:
         return "(not a URL)"
+    if "password" in parsed.query:
+        parsed = parsed.update_query_dict({"password": "***"})
+    return parsed.render_as_string(hide_password=True)
 
 
 class Setting(Struct, frozen=True, kw_only=True):
@@ -97,7 +102,9 @@ _MOST_BODY = 256 * 1024 * 1024
 SETTINGS: tuple[Setting, ...] = (
     _setting("host", "address to listen on", "a host name or address", _host),
     _setting("port", "port to listen on, 0 for any free one", "0 to 65535", _integer(0, 65535)),
-    _setting("database", "database URL", "sqlite:///FILE", _database),
+    _setting(
+        "database", "database URL", "sqlite:///FILE or postgresql://USER@HOST/NAME", _database
+    ),
     _setting(
         "body_limit",
         "largest body of an ordinary request, in bytes",

@@ -88,9 +88,15 @@ class Server:
     def _run(self, name: str, *told: str) -> None:
         command = [str(self._bin / name), "-D", str(self._folder / "data"), *told]
         done = subprocess.run(  # noqa: S603 -- binaries that we looked up
-            command, user=self._user, extra_groups=[] if self._user else None, cwd=self._folder,
-            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, check=False,
-        )  # fmt: skip
+            command,
+            user=self._user,
+            extra_groups=[] if self._user else None,
+            cwd=self._folder,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
         if done.returncode:
             raise RuntimeError(f"{name} failed: {done.stderr.decode()}")
 

@@ -1,4 +1,4 @@
-"""Units of work on SQLite: committed together, undone alone, acknowledged only when on disk."""
+"""What SQLite alone does: units that wait are committed together and undone alone."""
 
 import asyncio
 import sqlite3
@@ -8,25 +8,22 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from alembic.autogenerate import compare_metadata
-from alembic.migration import MigrationContext
-from sqlalchemy import bindparam, create_engine, insert, select
+from sqlalchemy import bindparam, insert, select
 from sqlalchemy.dialects import postgresql
 from sqlalchemy.dialects.postgresql import insert as upsert
 from sqlalchemy.engine import Dialect
 
 from exchange_api.storage.database import database_at
-from exchange_api.storage.migrate import current_revision, migrate, newest_revision
+from exchange_api.storage.migrate import migrate
 from exchange_api.storage.sqlite import (
     DIALECT,
     SqliteConnection,
-    SqliteDatabase,
     commit_group,
     connect,
 )
 from exchange_api.storage.statements import Statement
-from exchange_api.storage.tables import METADATA, WORKSHOPS
-from exchange_api.storage.units import Connection, Database, StorageUnavailable, Unit
+from exchange_api.storage.tables import WORKSHOPS
+from exchange_api.storage.units import Connection, StorageUnavailable, Unit
 from exchange_api.storage.waiting import Job
 
 ADD = Statement(insert(WORKSHOPS))
@@ -102,25 +99,6 @@ def with_database(path: Path, *units: Unit[Any]) -> list[Any]:
             await database.close()
 
     return asyncio.run(run())
-
-
-def test_the_migrated_tables_are_the_described_tables(path: Path) -> None:
-    engine = create_engine(f"sqlite:///{path}")
-    with engine.connect() as connection:
-        differences = compare_metadata(MigrationContext.configure(connection), METADATA)
-    engine.dispose()
-
-    assert differences == []
-
-
-def test_migrating_twice_changes_nothing(path: Path, raw: sqlite3.Connection) -> None:
-    migrate(f"sqlite:///{path}")
-
-    assert current_revision(SqliteConnection(raw)) == newest_revision()
-
-
-def test_a_sqlite_database_is_a_database(path: Path) -> None:
-    assert isinstance(SqliteDatabase(path), Database)
 
 
 def test_waiting_units_are_committed_once_and_together(
@@ -203,57 +181,11 @@ def test_a_database_locked_by_another_is_unavailable(
     assert all(isinstance(outcome.error, StorageUnavailable) for outcome in outcomes)
 
 
-def test_readers_see_what_is_committed_and_cannot_write(path: Path) -> None:
-    async def run() -> tuple[list[str], type[BaseException]]:
-        database = database_at(f"sqlite:///{path}")
-        await database.open()
-        await database.write(add("a"))
-        seen = await database.read(names)
-        with pytest.raises(StorageUnavailable) as refused:
-            await database.read(add("b"))
-        await database.close()
-        return seen, refused.type
-
-    assert asyncio.run(run()) == (["a"], StorageUnavailable)
-
-
-def test_closing_finishes_what_was_handed_in(path: Path) -> None:
-    async def run() -> list[str]:
-        database = database_at(f"sqlite:///{path}")
-        await database.open()
-        writing = [asyncio.ensure_future(database.write(add(f"{n:03}"))) for n in range(300)]
-        await asyncio.sleep(0)
-        await database.close()
-        return await asyncio.gather(*writing)
-
-    assert asyncio.run(run()) == kept(path)
-
-
-def test_a_closed_database_is_unavailable(path: Path) -> None:
-    async def run() -> None:
-        database = database_at(f"sqlite:///{path}")
-        await database.open()
-        await database.close()
-        await database.write(add("a"))
-
-    with pytest.raises(StorageUnavailable):
-        asyncio.run(run())
-
-
 def test_durability_is_not_switched_off(raw: sqlite3.Connection) -> None:
     settings = {name: raw.execute(f"PRAGMA {name}").fetchone()[0] for name in (
         "journal_mode", "synchronous", "foreign_keys")}  # fmt: skip
 
     assert settings == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
-
-
-def test_a_statement_refuses_missing_and_unknown_parameters(raw: sqlite3.Connection) -> None:
-    connection = SqliteConnection(raw)
-
-    with pytest.raises(KeyError, match="region"):
-        connection.execute(ADD, {"workshop_id": "a", "name": "a", "created_at": ""})
-    with pytest.raises(KeyError, match="typo"):
-        connection.execute(NAMES, {"typo": 1})
 
 
 def test_one_upsert_serves_both_dialects() -> None:

@@ -4,12 +4,15 @@ from typing import Any
 
 from alembic import command
 from alembic.config import Config
+from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import column, create_engine, event, select, table
+from sqlalchemy.engine import Engine
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.pool import NullPool
 
 from exchange_api.storage.statements import Statement
-from exchange_api.storage.units import Connection
+from exchange_api.storage.units import Connection, StorageUnavailable
 
 _WHOLE_FOR_ONE = {
     "postgresql": "SELECT pg_advisory_xact_lock(7229514371)",  # a number of our own
@@ -22,11 +25,18 @@ _CURRENT = Statement(select(column("version_num")).select_from(table("alembic_ve
 def migrate(url: str, *, to: str = "head") -> None:
     """Bring the tables to a revision, in one transaction; does nothing when they are there already.
 
-    Processes that start together wait for one another.
+    Processes that start together wait for one another. Raises: StorageUnavailable
     """
     engine = create_engine(url, poolclass=NullPool)
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _leave_transactions_to_us)
+    try:
+        _upgrade(engine, to)
+    except OperationalError as error:
+        raise StorageUnavailable(str(error.orig)) from error
+
+
+def _upgrade(engine: Engine, to: str) -> None:
     with engine.connect() as connection:
         connection.exec_driver_sql(_WHOLE_FOR_ONE[engine.dialect.name])
         config = _config()
@@ -38,6 +48,15 @@ def migrate(url: str, *, to: str = "head") -> None:
 def _leave_transactions_to_us(raw: Any, _record: Any) -> None:
     """Keep the driver from committing before each change of a table."""
     raw.isolation_level = None
+
+
+def revision_of(url: str) -> str | None:
+    """The revision that a database is at, None without any tables. Raises: StorageUnavailable."""
+    try:
+        with create_engine(url, poolclass=NullPool).connect() as connection:
+            return MigrationContext.configure(connection).get_current_revision()
+    except OperationalError as error:
+        raise StorageUnavailable(str(error.orig)) from error
 
 
 def revisions() -> list[str]:

@@ -17,6 +17,7 @@ from sqlalchemy import (
     PrimaryKeyConstraint,
     Table,
     Text,
+    text,
 )
 
 METADATA = MetaData(
@@ -72,6 +73,7 @@ API_KEYS = Table(
     _text("expires_at", null=True),
     _text("revoked_at", null=True),
     _text("last_used_at", null=True),
+    Column("name", TEXT, nullable=False, server_default=""),
     Index(None, "workshop_id", "created_at", "key_id"),
 )
 
@@ -199,4 +201,38 @@ RELEASE_ROWS = Table(
     _count("position"),
     _bytes("document"),
     PrimaryKeyConstraint("release", "position"),
+)
+
+_NOT_SEALED = text("sequence IS NULL")
+
+AUDIT_EVENTS = Table(
+    "audit_events",
+    METADATA,
+    Column("audit_id", TEXT, primary_key=True),
+    _text("workshop_id"),  # '' is installation-wide, so no foreign key
+    _text("at"),
+    _text("actor"),
+    _text("operation"),
+    _text("target"),
+    _text("before_sha256", null=True),
+    _text("after_sha256", null=True),
+    _text("request_id", null=True),
+    Column("sequence", BigInteger, nullable=True),  # this and the next are null until it is sealed
+    _text("chain_sha256", null=True),
+    Index("ix_audit_events_chain", "workshop_id", "sequence", unique=True),
+    Index(
+        "ix_audit_events_not_sealed",
+        "audit_id",
+        sqlite_where=_NOT_SEALED,
+        postgresql_where=_NOT_SEALED,
+    ),
+)
+
+RATE_WINDOWS = Table(
+    "rate_windows",
+    METADATA,
+    _text("subject"),
+    _count("began_at"),  # seconds since 1970
+    _count("taken"),
+    PrimaryKeyConstraint("began_at", "subject"),
 )

@@ -10,6 +10,7 @@ from exchange_api.v1.jobs.answers import (
     JobQuery,
     JobStart,
 )
+from exchange_api.v1.jobs.examples import READING_POST
 from libexchange.job.guidance import Guidance
 from libexchange.job.view import Closing, JobView
 from libexchange.record import JobRecord
@@ -93,6 +94,7 @@ POST_EVENTS = Operation(
     tag="jobs",
     scope="jobs:write",
     body=EventPost,
+    examples={"a reading": READING_POST},
     body_limit=4 * 2**20,
     answers={200: Answer(description="What became of each.", content=EventOutcomes)},
 )

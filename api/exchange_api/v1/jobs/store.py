@@ -270,7 +270,7 @@ def _add_event(
 
 def touch(connection: Connection, *, workshop_id: str, row: JobRow, state: str, now: str) -> JobRow:
     """A job after its events have changed: the next version."""
-    changed = {"updated_at": now, "state": state, "version": row.version + 1}
+    changed = {"updated_at": max(now, row.updated_at), "state": state, "version": row.version + 1}
     connection.execute(_TOUCH, {"of_workshop": workshop_id, "of_job": row.job_id, **changed})
     return msgspec.structs.replace(row, **changed)
 
@@ -280,7 +280,7 @@ def close(
 ) -> JobRow:
     """A job after it was closed."""
     changed: dict[str, Any] = {
-        "updated_at": now,
+        "updated_at": max(now, row.updated_at),
         "state": "closed",
         "version": row.version + 1,
         "closed_at": now,

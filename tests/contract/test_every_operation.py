@@ -1,0 +1,177 @@
+"""What holds for every operation of the contract, asked of the running service."""
+
+import json
+from typing import Any
+from uuid import uuid4
+
+import httpx
+import pytest
+
+from exchange_api.app import contract_bytes
+from tests.contract.declared import DECLARED
+from tests.exchange_api.running import Running
+
+Json = dict[str, Any]
+PATHS: Json = json.loads(contract_bytes())["paths"]
+OPERATIONS = [
+    (method.upper(), path, told)
+    for path, methods in PATHS.items()
+    for method, told in methods.items()
+]
+each = pytest.mark.parametrize(
+    ("method", "path", "told"), OPERATIONS, ids=[told["operationId"] for _, _, told in OPERATIONS]
+)
+each_with_body = pytest.mark.parametrize(
+    ("method", "path", "told"),
+    [one for one in OPERATIONS if "requestBody" in one[2]],
+    ids=[told["operationId"] for _, _, told in OPERATIONS if "requestBody" in told],
+)
+JSON = {"Content-Type": "application/json"}
+
+
+def url(path: str, told: Json) -> str:
+    """The path with ids of the right form, which nothing has."""
+    ids = {
+        part["name"]: str(uuid4()) if part["schema"].get("format") == "uuid" else "no-such"
+        for part in told["parameters"]
+        if part["in"] == "path"
+    }
+    return path.format(**ids)
+
+
+def faults(answer: httpx.Response, status: int, told: Json) -> list[Json]:
+    """The faults of a problem document that the contract tells of."""
+    assert answer.status_code == status, answer.text
+    assert str(status) in told["responses"]
+    assert answer.headers["content-type"] == "application/problem+json"
+    found: list[Json] = answer.json()["errors"]
+    return found
+
+
+@each
+def test_a_key_is_needed_where_the_contract_says_so(
+    stranger: httpx.Client, method: str, path: str, told: Json
+) -> None:
+    answer = stranger.request(method, url(path, told))
+
+    assert (answer.status_code == 401) == bool(told["security"])
+    assert ("www-authenticate" in answer.headers) == bool(told["security"])
+
+
+@each
+def test_a_key_without_the_scope_is_refused(
+    app: Running, method: str, path: str, told: Json
+) -> None:
+    scopes = [scope for needed in told["security"] for scope in needed["apiKey"]]
+    with app.client_of("Contract", scopes="webhooks") as client:
+        answer = client.request(method, url(path, told))
+
+    assert (answer.status_code == 403) == bool(scopes)
+
+
+@each
+def test_an_unknown_query_parameter_is_named(
+    client: httpx.Client, method: str, path: str, told: Json
+) -> None:
+    answer = client.request(method, url(path, told), params={"no_such_parameter": "1"})
+
+    (fault,) = [one for one in faults(answer, 400, told) if one["code"] == "unknown-parameter"]
+    assert fault["parameter"] == {"in": "query", "name": "no_such_parameter"}
+
+
+@each
+def test_what_nobody_can_make_is_not_acceptable(
+    client: httpx.Client, method: str, path: str, told: Json
+) -> None:
+    answer = client.request(method, url(path, told), headers={"Accept": "image/png"})
+
+    assert faults(answer, 406, told)[0]["parameter"] == {"in": "header", "name": "Accept"}
+
+
+@each
+def test_other_methods_are_refused_with_those_of_the_contract(
+    client: httpx.Client, method: str, path: str, told: Json
+) -> None:
+    allowed = {name.upper() for name in PATHS[path]} | {"OPTIONS"}
+    allowed |= {"HEAD"} if "GET" in allowed else set()
+
+    refused = client.request("DELETE", url(path, told))
+    options = client.request("OPTIONS", url(path, told))
+
+    assert (refused.status_code, options.status_code) == (405, 204), method
+    for answer in (refused, options):
+        assert set(answer.headers["allow"].split(", ")) == allowed
+
+
+@each_with_body
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b"",
+        b"\xff\xfe",
+        b"[" * 100_000,
+        b'{"a": NaN}',
+        b'{"a": 1, "a": 2}',
+        b"{",
+        b'{"a": -Infinity}',
+    ],
+    ids=["empty", "not UTF-8", "deep", "NaN", "twice", "cut short", "infinite"],
+)
+def test_what_is_not_json_is_a_problem(
+    client: httpx.Client, method: str, path: str, told: Json, raw: bytes
+) -> None:
+    headers = JSON | {"Idempotency-Key": str(uuid4())}
+
+    answer = client.request(method, url(path, told), content=raw, headers=headers)
+
+    assert faults(answer, 400, told)
+    assert answer.json()["type"] == "/v1/problems/malformed-json"
+
+
+@each_with_body
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b"[]",
+        b"null",
+        b"3",
+        b'{"no_such_field": 1}',
+        b'{"no_such_field": "\\u0000"}',
+        b'{"no_such_field": %s}' % (b"9" * 40),
+    ],
+    ids=["list", "null", "number", "unknown field", "NUL", "huge integer"],
+)
+def test_json_that_is_no_such_record_is_a_problem_with_every_fault_placed(
+    client: httpx.Client, method: str, path: str, told: Json, raw: bytes
+) -> None:
+    headers = JSON | {"Idempotency-Key": str(uuid4())}
+
+    answer = client.request(method, url(path, told), content=raw, headers=headers)
+
+    for fault in faults(answer, 422, told):
+        assert fault["pointer"].startswith("#")
+        assert fault["allowed"]
+        assert fault["remedy"]
+
+
+@each_with_body
+def test_another_media_type_is_refused(
+    client: httpx.Client, method: str, path: str, told: Json
+) -> None:
+    headers = {"Content-Type": "text/plain", "Idempotency-Key": str(uuid4())}
+
+    answer = client.request(method, url(path, told), content=b"{}", headers=headers)
+
+    assert faults(answer, 415, told)
+
+
+@each_with_body
+def test_a_body_beyond_the_limit_is_refused(
+    app: Running, client: httpx.Client, method: str, path: str, told: Json
+) -> None:
+    limit = DECLARED[told["operationId"]].body_limit or app.service.settings.body_limit
+    headers = JSON | {"Idempotency-Key": str(uuid4())}
+
+    answer = client.request(method, url(path, told), content=b" " * (limit + 1), headers=headers)
+
+    assert faults(answer, 413, told) == []
