@@ -4,14 +4,14 @@ A weight is the cost and, as further digits, what is left over and how many piec
 """
 
 from collections.abc import Sequence
-from itertools import repeat
+from itertools import count, repeat
 from operator import add
 
 
 def cover_by_table(*, needed: int, sizes: Sequence[int], costs: Sequence[int]) -> list[int]:
     """How many of each size make the lightest cover, more of the earlier sizes where covers tie.
 
-    needed: 0 or more; the work grows with needed times sizes [-]
+    needed: 1 or more; the work grows with needed times sizes [-]
     sizes: 1 or more [-]    costs: 0 or more, one a size [-]    Returns: counts [-]
 
     >>> cover_by_table(needed=9, sizes=[4, 5], costs=[42, 50])
@@ -20,21 +20,23 @@ def cover_by_table(*, needed: int, sizes: Sequence[int], costs: Sequence[int]) -
     left_over_digit = needed // min(sizes) + 2  # above every count
     cost_digit = (max(sizes) + 1) * left_over_digit
     weights = [cost * cost_digit + 1 for cost in costs]
-    least = _least_weights(needed, sizes, weights)
-    if needed == 0:
-        return [0 for _ in sizes]
-    weight, left_over = _lightest_end(needed, sizes, weights, least, left_over_digit)
+    out_of_reach = (needed + 1) * max(weights) + cost_digit
+    least = _least_weights(needed, sizes, weights, out_of_reach)
+    weight = _lightest_end(needed, sizes, weights, least, left_over_digit)
+    left_over = weight % cost_digit // left_over_digit
     return _counts(needed + left_over, weight - left_over * left_over_digit, sizes, weights, least)
 
 
-def _least_weights(needed: int, sizes: Sequence[int], weights: Sequence[int]) -> list[int]:
+def _least_weights(
+    needed: int, sizes: Sequence[int], weights: Sequence[int], out_of_reach: int
+) -> list[int]:
     """For each amount below what is needed the least weight of pieces that make it up exactly."""
-    out_of_reach = (needed + 1) * max(weights) + 1
     least = [0, *repeat(out_of_reach, needed - 1)]
     for size, weight in zip(sizes, weights, strict=True):
-        for start in range(size, needed, size):  # block by block, for a block builds on the last
-            with_one_more = map(add, least[start - size : start], repeat(weight))
-            least[start : start + size] = map(min, least[start : start + size], with_one_more)
+        # reads behind where it writes, so that an amount builds on what was just written
+        for amount, before in zip(range(size, needed), least, strict=False):
+            if before + weight < least[amount]:  # noqa: PLR1730 -- a call of min doubles the time
+                least[amount] = before + weight
     return least
 
 
@@ -44,18 +46,14 @@ def _lightest_end(
     weights: Sequence[int],
     least: Sequence[int],
     left_over_digit: int,
-) -> tuple[int, int]:
-    """The weight of the lightest cover and what it leaves over, found by its last piece."""
+) -> int:
+    """The weight of the lightest cover, found by its last piece."""
     ends = []
     for size, weight in zip(sizes, weights, strict=True):
         first = max(0, needed - size)
-        left_over = range(first + size - needed, size)
-        ends.append(
-            min(
-                (before + weight + over * left_over_digit, over)
-                for before, over in zip(least[first:], left_over, strict=True)
-            )
-        )
+        left_over = count((first + size - needed) * left_over_digit, left_over_digit)
+        before: int = min(map(add, least[first:], left_over))
+        ends.append(before + weight)
     return min(ends)
 
 
@@ -65,8 +63,8 @@ def _counts(
     """Take as many of each size, the earliest first, as the least weights allow."""
     counts = []
     for size, one in zip(sizes, weights, strict=True):
-        count = 0
+        taken = 0
         while 0 <= amount - size < len(least) and least[amount - size] + one == weight:
-            amount, weight, count = amount - size, weight - one, count + 1
-        counts.append(count)
+            amount, weight, taken = amount - size, weight - one, taken + 1
+        counts.append(taken)
     return counts

@@ -11,11 +11,12 @@ from math import gcd
 from libexchange._cover_search import cover_by_search
 from libexchange._cover_table import cover_by_table
 
-MOST_LOOKS = 3_000
-"""How many amounts the search looks into before the table is tried."""
-
-LONGEST_TABLE = 150_000
+LONGEST_TABLE = 120_000
 """How many amounts the table may hold."""
+
+LOOKS_BEFORE_TABLE = 3_000
+LOOKS_WITHOUT_TABLE = 12_000
+"""How many amounts the search looks into, where a table can follow and where none can."""
 
 
 def least_cover(*, needed: int, sizes: Sequence[int], costs: Sequence[int]) -> list[int] | None:
@@ -24,8 +25,8 @@ def least_cover(*, needed: int, sizes: Sequence[int], costs: Sequence[int]) -> l
     Ties go to the least left over, then to the fewest pieces, then to more of the earlier sizes.
 
     needed: 0 or more [-]    sizes: 1 or more [-]    costs: 0 or more, one a size [-]
-    Returns: counts [-], None where neither way is fast enough: the search looked into 3,000
-    amounts and the table would hold more than 150,000
+    Returns: counts [-], None where neither way is fast enough: the table would hold more than
+    120,000 amounts and the search looked into 12,000
 
     >>> least_cover(needed=9, sizes=[1, 4, 5, 20], costs=[12, 42, 50, 170])
     [0, 1, 1, 0]
@@ -33,7 +34,9 @@ def least_cover(*, needed: int, sizes: Sequence[int], costs: Sequence[int]) -> l
     step, unit = gcd(*sizes), gcd(*costs) or 1
     steps = -(-needed // step)
     sizes, costs = [size // step for size in sizes], [cost // unit for cost in costs]
-    counts = cover_by_search(needed=steps, sizes=sizes, costs=costs, most_looks=MOST_LOOKS)
-    if counts is None and steps <= LONGEST_TABLE:
+    table_can_follow = steps <= LONGEST_TABLE
+    most_looks = LOOKS_BEFORE_TABLE if table_can_follow else LOOKS_WITHOUT_TABLE
+    counts = cover_by_search(needed=steps, sizes=sizes, costs=costs, most_looks=most_looks)
+    if counts is None and table_can_follow:
         counts = cover_by_table(needed=steps, sizes=sizes, costs=costs)
     return counts

@@ -34,7 +34,10 @@ Family = Literal[
 """How the unit is built, as far as fluid service cares; a second fluid space is a second entry."""
 
 Known = Literal["yes", "no", "unknown"]
-LevelMethod = Literal["overflow_plug", "dipstick"]
+LevelMethod = Literal["overflow_plug", "dipstick", "sight", "measured_refill", "overflow_feed"]
+"""How the level is read: `sight` is a tube, a glass or an electronic read-out, `measured_refill`
+puts back what came out, `overflow_feed` is fed through the overflow with the engine running."""
+
 BypassPlace = Literal["none", "in_case", "in_line", "in_cooler", "unknown"]
 Year = Annotated[int, Meta(ge=1950, le=2100)]
 

@@ -111,9 +111,8 @@ def wanted_l(*, treat: TreatRate, total_l: float, refill_l: float | None = None)
         case FixedByFill(ranges):
             fits = (one.dose.l for one in ranges if one.low.l <= total_l <= one.high.l)
             return next(fits, None)
-        case WholePacks(pack, treats):
-            check_range(name="treats_l", value=treats.l, low=0.05, high=1000, unit="L")
-            return pack.l * total_l / treats.l
+    check_range(name="treats_l", value=treat.treats.l, low=0.05, high=1000, unit="L")
+    return treat.pack.l * total_l / treat.treats.l
 
 
 def whole_packs(*, wanted_l: float, pack_l: float, rule: PackRule, cap_l: float) -> int:
@@ -166,12 +165,13 @@ def dosed(*, circuit: Circuit, dosed_l: float, circulated_l: float | None = None
     As much is drawn off the sump first.
 
     dosed_l: 0 to sump_l [L]    circulated_l: through the line, 4 total fills unless given [L]
-    Raises: OutOfRange
+    Returns: state of the substance    Raises: OutOfRange    Source: compartment model of `circuit`.
 
     >>> unit = Circuit(sump_l=6, converter_l=3)
     >>> round(dosed(circuit=unit, dosed_l=0.3, circulated_l=100).sump, 6)
     0.033333
     """
+    check_range(name="dosed_l", value=dosed_l, low=0, high=circuit.sump_l, unit="L")
     # the sump drained and refilled with the substance alone: that is what a dose does to its share
     pure = drain_and_refill(circuit=circuit, state=all_old(circuit), drained_l=dosed_l)
     if circulated_l is None:

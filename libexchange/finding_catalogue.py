@@ -1,14 +1,21 @@
 """Every kind of finding that the library makes, in one visible tuple."""
 
-from libexchange import balance, gate_findings, level_findings
-from libexchange.calculations import target_findings
+from libexchange import (
+    balance,
+    dose_findings,
+    gate_findings,
+    interval_findings,
+    level_findings,
+    used_fluid_findings,
+    warmup_findings,
+)
+from libexchange.calculations import target_findings, viscosity
+from libexchange.dose_rules import DOSE_RULES
 from libexchange.findings import Kind
 from libexchange.job import (
     fluids,
-    gates,
     guidance,
     history,
-    looks,
     opened,
     share,
     verdict_findings,
@@ -24,11 +31,15 @@ _NAMED = (
     *gate_findings.KINDS,
     *balance.KINDS,
     *target_findings.KINDS,
+    *used_fluid_findings.KINDS,
+    *viscosity.KINDS,
+    *dose_findings.KINDS,
+    *(rule.kind for rule in DOSE_RULES),
+    *interval_findings.KINDS,
+    *warmup_findings.KINDS,
     *fluids.KINDS,
-    *gates.KINDS,
     *guidance.KINDS,
     *history.KINDS,
-    *looks.KINDS,
     *opened.KINDS,
     *share.KINDS,
     *verdict_findings.KINDS,

@@ -1,9 +1,7 @@
-"""Why a gate is not open and which readings were left out: the finding codes of `gate`."""
+"""Why a gate is not open, and what to know where it is: the finding codes of `gate`."""
 
-from collections.abc import Collection, Iterable
-
-from libexchange.findings import COMMON_PRACTICE, MEMORY, Finding, Kind
-from libexchange.readings import Reading, Source, blind_in_line, plausible
+from libexchange import reading_findings
+from libexchange.findings import COMMON_PRACTICE, MAKER_DATA, MEMORY, Kind
 
 READING_MISSING = Kind(
     code="gate-reading-missing",
@@ -30,7 +28,8 @@ FLOW_TOO_LOW = Kind(
     code="gate-flow-too-low",
     severity="caution",
     title="Too little flow in the line",
-    remedy="Feed and engine off. Loop the line, warm up and look for a shut bypass or a kink.",
+    remedy="Feed and engine off; never rev it. Loop the line, warm up and look for a shut bypass, "
+    "a kink, or a line opened on the wrong side of the bypass.",
     source=COMMON_PRACTICE,
 )
 BELOW_LOW = Kind(
@@ -68,65 +67,145 @@ WINDOW_PASSED = Kind(
     remedy="Close. Cool below the window, or 3 K below its top, and let it rise again.",
     source=COMMON_PRACTICE,
 )
-SOURCE_CANNOT_GATE = Kind(
-    code="reading-source-cannot-gate",
-    severity="note",
-    title="Readings of a source that this gate cannot rely on were left out",
-    remedy="Use a scan tool; a line exchange also takes an in-line or clamp-on sensor.",
-    source=MEMORY,
-)
-IMPLAUSIBLE = Kind(
-    code="reading-implausible",
+NOT_STEADY = Kind(
+    code="gate-temperature-not-steady",
     severity="caution",
-    title="Readings outside -40 to 150 Cel were left out",
-    remedy="Check the sensor and the fault memory.",
+    title="The temperature is not steady enough for this way of reading the level",
+    remedy="Idle until it changes by less than 1 K/min; sticks, sight tubes and read-outs want "
+    "that.",
+    source=COMMON_PRACTICE,
+)
+TYPED_NEAR_TOP = Kind(
+    code="typed-reading-near-top",
+    severity="caution",
+    title="The fluid may have passed the top of the window since the value was typed",
+    remedy="Read again and go on at once, or connect the scan tool.",
     source=MEMORY,
 )
-WITHOUT_FLOW = Kind(
-    code="in-line-reading-without-flow",
-    severity="note",
-    title="In-line temperatures without flow were left out",
-    remedy="Give the flow with each in-line temperature; without flow the sensor tells nothing.",
-    source=MEMORY,
+STAYS_SHUT = Kind(
+    code="gate-stays-shut-at-idle",
+    severity="caution",
+    title="Idling will not open this gate",
+    remedy="Warm up on the road, hold the bypass by the maker's tool, or take another route. Never "
+    "warm up by a stall test.",
+    source=COMMON_PRACTICE,
 )
-CLAMP_ON = Kind(
-    code="clamp-on-reads-low",
+HEAT_NOT_NEEDED = Kind(
+    code="temperature-gate-not-needed",
     severity="note",
-    title="The temperature comes from a clamp-on sensor",
-    remedy="Expect the fluid to be 5 to 15 K hotter and the reading 1 to 2 min late.",
-    source=MEMORY,
+    title="This line flows cold, so its temperature does not hold the gate",
+    remedy="Go by the flow. Without a bypass, or with one inside the cooler, a temperature to wait "
+    "for is a false refusal.",
+    source=COMMON_PRACTICE,
 )
-TYPED = Kind(
-    code="reading-typed-by-hand",
+FLOW_WHILE_SHUT = Kind(
+    code="flow-while-bypass-shut",
+    severity="caution",
+    title="Fluid flows although the bypass should still be shut",
+    remedy="Look where the bypass sits and on which side of it the line was opened; measure with "
+    "the line closed through the meter. These litres do not count as exchanged.",
+    source=COMMON_PRACTICE,
+)
+FLOW_FALLING = Kind(
+    code="gate-flow-falling",
+    severity="caution",
+    title="The flow falls and will soon be too low",
+    remedy="Be ready to switch feed and engine off; loop the line and reheat.",
+    source=COMMON_PRACTICE,
+)
+FLOW_PULSES = Kind(
+    code="gate-flow-pulses",
+    severity="caution",
+    title="The flow swings as if there were air in the line",
+    remedy="Feed and engine off. Look at the stream: air ends the exchange until its cause is "
+    "found.",
+    source=COMMON_PRACTICE,
+)
+PRESSURE_WITHOUT_FLOW = Kind(
+    code="pressure-without-flow",
+    severity="stop",
+    title="The feed pressure is up and nothing flows",
+    remedy="Feed and engine off at once. Look for reversed lines, a shut bypass, a clogged cooler "
+    "or check valve, a kink.",
+    source=COMMON_PRACTICE,
+)
+PRESSURE_HIGH = Kind(
+    code="feed-pressure-high",
+    severity="caution",
+    title="The feed pressure is too high",
+    remedy="Slow the feed below 2 bar; from 3 bar feed and engine off.",
+    source=COMMON_PRACTICE,
+)
+TIMER_RUNS = Kind(
+    code="contact-time-running",
     severity="note",
-    title="The temperature was typed in from a scan tool",
-    remedy="Keep a photo of the value; it counts for 60 s and is less sure.",
+    title="The cleaner has not acted long enough",
+    remedy="Keep the engine idling and the fluid warm; the time pauses with either.",
+    source=COMMON_PRACTICE,
+)
+TIMER_PAUSED = Kind(
+    code="contact-time-paused",
+    severity="caution",
+    title="The contact time of the cleaner is paused",
+    remedy="Start the engine and keep the fluid warm; what has counted so far stays.",
+    source=COMMON_PRACTICE,
+)
+TIMER_EXCEEDED = Kind(
+    code="contact-time-exceeded",
+    severity="caution",
+    title="The cleaner has acted too long",
+    remedy="Engine off and get it out now.",
+    source=COMMON_PRACTICE,
+)
+TOO_HOT_TO_OPEN = Kind(
+    code="opening-too-hot",
+    severity="caution",
+    title="The fluid is too hot to open anything",
+    remedy="Engine off and wait. Where the maker demands hot work, wear the protection and "
+    "acknowledge the caution hot-fluid with the reason.",
+    source=COMMON_PRACTICE,
+)
+OPENING_TEMPERATURE_UNKNOWN = Kind(
+    code="opening-temperature-unknown",
+    severity="caution",
+    title="Nobody has read the temperature before opening",
+    remedy="Read it with a scan tool or in the line; it counts for 5 min.",
+    source=COMMON_PRACTICE,
+)
+GLOVES = Kind(
+    code="opening-needs-gloves",
+    severity="note",
+    title="The fluid is hot enough for gloves and face shield",
+    remedy="Wear gloves and a face shield from 45 Cel.",
+    source=COMMON_PRACTICE,
+)
+HOT_BY_MAKER = Kind(
+    code="opening-hot-by-maker-data",
+    severity="caution",
+    title="The work is hot because the maker's data demand it",
+    remedy="Keep gloves, face shield and sleeves on until it is closed again.",
+    source=MAKER_DATA,
+)
+PROTECTION_MISSING = Kind(
+    code="opening-protection-not-confirmed",
+    severity="caution",
+    title="Nobody has confirmed the protection for hot work",
+    remedy="Wear gloves, face shield and sleeves, and confirm it.",
+    source=COMMON_PRACTICE,
+)
+OVERHEATED = Kind(
+    code="fluid-overheated",
+    severity="stop",
+    title="The fluid is hotter than any work on it needs",
+    remedy="Engine off, let it cool and look for the cause. Above 130 Cel check the fluid at the "
+    "bench.",
     source=COMMON_PRACTICE,
 )
 KINDS = (
     READING_MISSING, READING_STALE, FLOW_NOT_SEEN, FLOW_TOO_LOW, BELOW_LOW, ABOVE_HIGH, NOT_HELD,
-    FALLING, WINDOW_PASSED, SOURCE_CANNOT_GATE, IMPLAUSIBLE, WITHOUT_FLOW, CLAMP_ON, TYPED,
+    FALLING, WINDOW_PASSED, NOT_STEADY, TYPED_NEAR_TOP, STAYS_SHUT, HEAT_NOT_NEEDED,
+    FLOW_WHILE_SHUT, FLOW_FALLING, FLOW_PULSES, PRESSURE_WITHOUT_FLOW, PRESSURE_HIGH, TIMER_RUNS,
+    TIMER_PAUSED, TIMER_EXCEEDED, TOO_HOT_TO_OPEN, OPENING_TEMPERATURE_UNKNOWN, GLOVES,
+    HOT_BY_MAKER, PROTECTION_MISSING, OVERHEATED, *reading_findings.KINDS,
 )  # fmt: skip
-"""Every finding code of a gate."""
-
-
-def left_out(readings: Iterable[Reading], *, sources: Collection[Source]) -> list[Finding]:
-    """One finding for each reason why readings were not relied on, with how many there were.
-
-    sources: what the gate may rely on
-
-    >>> left_out([], sources=["scan_tool"])
-    []
-    """
-    seen = set(readings)
-    of_source = [reading for reading in seen if reading.source in sources]
-    counts = (
-        (SOURCE_CANNOT_GATE, len(seen) - len(of_source)),
-        (IMPLAUSIBLE, sum(not plausible(reading) for reading in of_source)),
-        (WITHOUT_FLOW, sum(map(blind_in_line, of_source))),
-    )
-    return [
-        kind.at("#/readings", f"{count} of {len(seen)} readings.", values={"readings": count})
-        for kind, count in counts
-        if count
-    ]
+"""Every finding code of a gate, those of its readings included."""

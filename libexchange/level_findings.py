@@ -71,9 +71,120 @@ SCALE_UNKNOWN = Kind(
     remedy="Change the level a little at a time, wait a minute at idle and read again.",
     source=COMMON_PRACTICE,
 )
+ENGINE_STATE = Kind(
+    code="engine-state-wrong-at-level-check",
+    severity="stop",
+    title="The level was read with the engine in the wrong state",
+    remedy="Read it as the maker says, running or off; with the engine off the converter runs back "
+    "and the level seems too high.",
+    source=MEMORY,
+)
+LEVEL_SLOPE = Kind(
+    code="level-read-on-slope",
+    severity="caution",
+    title="The vehicle did not stand level when the level was read",
+    remedy="Bring it within half a degree and look again; a degree is worth about 0.24 L on 9 L.",
+    source=MEMORY,
+)
+NOT_STEADY = Kind(
+    code="level-read-while-temperature-changes",
+    severity="caution",
+    title="The temperature changed too fast for this way of reading the level",
+    remedy="Idle until it changes by less than 1 K/min and read again.",
+    source=COMMON_PRACTICE,
+)
+TUBE_MISSING = Kind(
+    code="overflow-tube-missing",
+    severity="stop",
+    title="The overflow tube is missing or loose",
+    remedy="Close the plug at once: without its tube the unit runs empty. Fit the tube, put back "
+    "what ran out and look again.",
+    source=COMMON_PRACTICE,
+)
+SELECTOR = Kind(
+    code="selector-not-as-required",
+    severity="caution",
+    title="The selector was not moved or does not stand as the maker says",
+    remedy="Hold every position as long as the maker says, end in the one the maker wants, and "
+    "look again: empty clutches make the level seem too high.",
+    source=COMMON_PRACTICE,
+)
+FOAM = Kind(
+    code="level-fluid-aerated",
+    severity="caution",
+    title="There is foam in the fluid, so it reads too high",
+    remedy="Correct nothing. Let it stand until the foam is gone, idle gently, and look again.",
+    source=COMMON_PRACTICE,
+)
+NOT_SETTLED = Kind(
+    code="level-not-settled",
+    severity="note",
+    title="The fluid has not settled since it was last moved",
+    remedy="Wait 30 s at a plug, 1 min at a stick, 2 min at a sight tube or read-out.",
+    source=COMMON_PRACTICE,
+)
+SEEN_TOO_BRIEFLY = Kind(
+    code="overflow-seen-too-briefly",
+    severity="note",
+    title="What runs out first may be the content of the tube or a passing wave",
+    remedy="Watch for 30 s and more before it is called a thread or a stream.",
+    source=COMMON_PRACTICE,
+)
+STICK_DIFFERS = Kind(
+    code="stick-readings-differ",
+    severity="caution",
+    title="Two readings of the stick differ",
+    remedy="Wipe it, seat it fully and read both sides again; the lower one counts.",
+    source=COMMON_PRACTICE,
+)
+COLD_MARKS = Kind(
+    code="level-by-cold-marks",
+    severity="note",
+    title="The level was read by the cold marks, which are only a reference",
+    remedy="Warm up into the window and read the hot marks.",
+    source=COMMON_PRACTICE,
+)
+COLD_MARKS_HOT = Kind(
+    code="cold-marks-read-hot",
+    severity="caution",
+    title="The cold marks were read on warm fluid",
+    remedy="Read the hot marks of the right side and the right stick.",
+    source=COMMON_PRACTICE,
+)
+FAR_OFF = Kind(
+    code="level-far-off",
+    severity="caution",
+    title="The level is further off than a correction explains",
+    remedy="Correct it before the vehicle is driven; driving does not settle it. Further off than "
+    "twice that, do not run the engine. Look for the cause.",
+    source=MEMORY,
+)
+REFILL_INCOMPLETE = Kind(
+    code="refill-not-complete",
+    severity="note",
+    title="Fluid of the refill is still outstanding",
+    remedy="With the engine running add the rest at once; it is refill and no correction.",
+    source=COMMON_PRACTICE,
+)
+NOT_SURE_ENOUGH = Kind(
+    code="level-not-sure-enough",
+    severity="caution",
+    title="The look is less sure than the level has to be",
+    remedy="Improve what is least sure, slope, temperature or reading, and look again.",
+    source=MEMORY,
+)
+MEASURED_NOT_SEEN = Kind(
+    code="level-measured-not-seen",
+    severity="caution",
+    title="The fluid was put back by measure and nobody has seen the level",
+    remedy="Mark the level as not verified; look at it in the window as soon as there is a way.",
+    source=COMMON_PRACTICE,
+)
 KINDS = (
-    WINDOW_UNKNOWN, WINDOW_LOOKS_LIKE_FAHRENHEIT, ENGINE_OFF, BELOW_WINDOW, ABOVE_WINDOW, COOLING,
-    BEYOND_LIMIT, TOO_MANY_ROUNDS, SCALE_UNKNOWN,
+    WINDOW_UNKNOWN, WINDOW_LOOKS_LIKE_FAHRENHEIT, ENGINE_OFF, ENGINE_STATE, LEVEL_SLOPE,
+    BELOW_WINDOW, ABOVE_WINDOW, COOLING, NOT_STEADY, TUBE_MISSING, SELECTOR, FOAM, NOT_SETTLED,
+    SEEN_TOO_BRIEFLY, STICK_DIFFERS, COLD_MARKS, COLD_MARKS_HOT, FAR_OFF, REFILL_INCOMPLETE,
+    NOT_SURE_ENOUGH, MEASURED_NOT_SEEN, BEYOND_LIMIT, TOO_MANY_ROUNDS, SCALE_UNKNOWN,
 )  # fmt: skip
 """Every finding code of this module."""
 

@@ -133,8 +133,8 @@ def _ageing(case: UseCase) -> tuple[float, list[str]]:
     if not parts:
         weight = DUTY_WEIGHT[case.duty]
         return weight, [f"Driving of the kind {case.duty} counts {weight:g} times."]
-    uses = [interval.Use(bar.part, bar.temperature.c) for bar in case.temperatures]
-    ageing = interval.damage(uses=uses, reference_life=parts)
+    uses = [interval.Use(bar.part / parts, bar.temperature.c) for bar in case.temperatures]
+    ageing = interval.damage(uses=uses, reference_life=1)
     return ageing, [
         f"At these temperatures the fluid ages {ageing:.2f} times as fast as at 80 Cel."
     ]

@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 from msgspec import Struct
 
 from libexchange.fields import Instant
-from libexchange.quantities import Flow, Temperature
+from libexchange.quantities import Flow, Pressure, Temperature
 
 PLAUSIBLE_C = (-40.0, 150.0)
 MINIMUM_FLOW_L_PER_MIN = 0.8
@@ -29,14 +29,27 @@ FRESH_S: dict[Source, float] = {
 }  # fmt: skip
 """How old the newest reading of a source may be at a gate [s]; common practice."""
 
+ERROR_K: dict[Source, float] = {
+    "scan_tool": 3.0, "scan_tool_typed": 5.0, "in_line": 2.0, "clamp_on": 15.0,
+    "infrared": 20.0, "dashboard": 20.0,
+}  # fmt: skip
+"""How far off a source may be [K], from memory; a typed value is rounded and up to 60 s old."""
+
+MEDIAN_OF, MEDIAN_WITHIN_S = (3, 5), 5.0
+
 
 class Reading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A temperature, a flow or both, seen at one moment by one source."""
+    """A temperature, a flow or both, seen at one moment by one source.
+
+    pressure: in the feed of a line exchange    engine_running: null counts as running
+    """
 
     at: Instant
     source: Source
     temperature: Temperature | None = None
     flow: Flow | None = None
+    pressure: Pressure | None = None
+    engine_running: bool | None = None
 
 
 class Sample(NamedTuple):
@@ -113,6 +126,20 @@ def flow_samples(readings: Iterable[Reading], *, at: datetime) -> list[Sample]:
     )
 
 
+def pressure_samples(readings: Iterable[Reading], *, at: datetime) -> list[Sample]:
+    """Feed pressures up to `at`, the oldest first, each once. Values in [bar].
+
+    >>> from datetime import UTC
+    >>> pressure_samples([], at=datetime(2024, 5, 2, 9, 0, tzinfo=UTC))
+    []
+    """
+    return _ordered(
+        Sample((r.at - at).total_seconds(), r.source, r.pressure.bar)
+        for r in readings
+        if r.pressure is not None and r.source in SOURCES
+    )
+
+
 def _ordered(samples: Iterable[Sample]) -> list[Sample]:
     return sorted({sample for sample in samples if sample.seconds <= 0})
 
@@ -124,6 +151,38 @@ def is_fresh(sample: Sample) -> bool:
     (False, True)
     """
     return -sample.seconds <= FRESH_S[sample.source]
+
+
+def of_best_source(samples: Sequence[Sample]) -> list[Sample]:
+    """The samples of the best source that is fresh, else of the one seen last; never a mixture.
+
+    >>> of_best_source([Sample(-1.0, "scan_tool", 40.0), Sample(0.0, "clamp_on", 31.0)])
+    [Sample(seconds=-1.0, source='scan_tool', value=40.0)]
+    """
+    fresh = {sample.source for sample in samples if is_fresh(sample)} or {
+        sample.source for sample in samples[-1:]
+    }
+    best = min(fresh, key=SOURCES.index, default=None)
+    return [sample for sample in samples if sample.source == best]
+
+
+def median_now(samples: Sequence[Sample]) -> Sample:
+    """The newest sample of one source with the median of the last 3 to 5 within 5 s as its value.
+
+    samples: at least one, all of one source, the oldest first
+    Returns: the newest as it is where fewer than 3 were seen within 5 s
+
+    >>> median_now([Sample(-2.0, "scan_tool", 40.0), Sample(-1.0, "scan_tool", 42.0),
+    ...             Sample(0.0, "scan_tool", 40.5)])
+    Sample(seconds=0.0, source='scan_tool', value=40.5)
+    """
+    newest, (fewest, most) = samples[-1], MEDIAN_OF
+    close = [s for s in samples[-most:] if newest.seconds - s.seconds <= MEDIAN_WITHIN_S]
+    if len(close) < fewest:
+        return newest
+    values = sorted(sample.value for sample in close)
+    middle = values[(len(values) - 1) // 2], values[len(values) // 2]
+    return newest._replace(value=fsum(middle) / 2)
 
 
 def trailing_run(samples: Sequence[Sample], *, low: float, high: float) -> list[Sample]:

@@ -62,8 +62,8 @@ def is_well_formed(*, vin: str) -> bool:
 def weighted_sum(*, vin: str) -> int:
     """Sum over the places of what the character counts times what the place counts.
 
-    vin: well-formed [-]    Returns: [-]    Raises: InvalidInput for a number that is not well-formed
-    Source: 49 CFR 565.15(c).
+    vin: well-formed [-]    Returns: sum [-]
+    Raises: InvalidInput for a number that is not well-formed    Source: 49 CFR 565.15(c).
 
     >>> weighted_sum(vin="1G4AH59H45G118341")
     411

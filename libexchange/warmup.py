@@ -91,7 +91,9 @@ class Approach(Struct, frozen=True, kw_only=True):
 def approach_of(heat: HeatBalance) -> Approach:
     """Where a heat balance settles, and how fast.
 
-    settled = (P + UA T_ambient + UA_x T_coolant) / (UA + UA_x), time constant = C / (UA + UA_x)
+    settled = T_ambient + (P + UA_x (T_coolant - T_ambient)) / (UA + UA_x)
+    time constant = C / (UA + UA_x)
+
     Source: heat balance of one lump.
 
     >>> car = HeatBalance(heat_capacity_kj_per_k=50, power_kw=0.55, loss_w_per_k=11, ambient_c=20)
@@ -99,10 +101,11 @@ def approach_of(heat: HeatBalance) -> Approach:
     70.0
     """
     transfer = heat.loss_w_per_k + heat.exchanger_w_per_k
-    warmed_w = heat.exchanger_w_per_k * (heat.coolant_c or 0.0)
-    settled_c = (1000 * heat.power_kw + heat.loss_w_per_k * heat.ambient_c + warmed_w) / transfer
+    coolant_c = heat.ambient_c if heat.coolant_c is None else heat.coolant_c
+    gained_w = 1000 * heat.power_kw + heat.exchanger_w_per_k * (coolant_c - heat.ambient_c)
     return Approach(
-        settled_c=settled_c, time_constant_s=1000 * heat.heat_capacity_kj_per_k / transfer
+        settled_c=heat.ambient_c + gained_w / transfer,
+        time_constant_s=1000 * heat.heat_capacity_kj_per_k / transfer,
     )
 
 

@@ -11,6 +11,7 @@ Regression (profile intervals).
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
 from math import exp, fsum, inf, log, sqrt
 from typing import NamedTuple
 
@@ -96,7 +97,7 @@ def fit_approach(readings: Sequence[Moment]) -> ApproachFit:
     >>> fit_approach([Moment(10.0 * n, 40 + 0.3 * n) for n in range(12)]).settled is None
     True
     """
-    search = _search(readings)
+    search = _search(tuple(readings))
     noise_k = sqrt(search.variance)
     if search.untold:
         return ApproachFit(settled=None, time_constant=None, noise_k=noise_k)
@@ -126,7 +127,7 @@ def predict_meeting(readings: Sequence[Moment], *, target_c: float) -> Meeting:
     >>> round(meeting.expected_s), meeting.earliest_s < meeting.expected_s < meeting.latest_s
     (416, True)
     """
-    search = _search(readings)
+    search = _search(tuple(readings))
     found = [_met_within(line, search, target_c) for line in search.allowed]
     pieces = [piece for within, _ in found for piece in within]
     always = all(surely for _, surely in found)
@@ -181,15 +182,15 @@ class _Search(NamedTuple):
     untold: bool
 
 
-def _search(readings: Sequence[Moment]) -> _Search:
+@lru_cache(maxsize=32)  # a forecast of several temperatures asks for the same search again
+def _search(readings: tuple[Moment, ...]) -> _Search:
     moments = sorted(set(readings))
     times_s = {moment.seconds for moment in moments}
     if len(times_s) < LEAST_READINGS:
         raise OutOfRange(name="readings", value=len(times_s), allowed="at least 6 times")
     for moment in moments:
         check_temperature(readings=moment.celsius)
-    start_s = moments[0].seconds
-    shifted = [Moment(m.seconds - start_s, m.celsius) for m in moments]
+    shifted = [Moment(m.seconds - moments[0].seconds, m.celsius) for m in moments]
     span_s = shifted[-1].seconds
     grid = [_line(shifted, tau_s) for tau_s in _spaced(FASTEST * span_s, SLOWEST * span_s, GRID)]
     best = _refined(shifted, grid)

@@ -1,10 +1,18 @@
-"""Databases for tests: what asks for `url` or `app` runs once on each kind."""
+"""What all tests share: a profile for properties, and databases.
+
+What asks for `url` or `app` runs once on each kind of database.
+"""
 
 from collections.abc import Callable, Iterator
 
 import pytest
+from hypothesis import settings
 
 from tests.exchange_api.postgresql_server import Server, server
+
+# the same examples every time, and no stop-watch: a busy machine must not fail a property
+settings.register_profile("project", deadline=None, derandomize=True)
+settings.load_profile("project")
 
 
 @pytest.fixture(scope="session")

@@ -4,6 +4,7 @@ import asyncio
 import gc
 from collections.abc import AsyncGenerator, Callable
 from contextlib import asynccontextmanager
+from typing import Any
 
 from litestar import Litestar
 from litestar.datastructures import State
@@ -11,19 +12,24 @@ from litestar.exceptions import HTTPException
 from litestar.routes import HTTPRoute
 from litestar.types import ControllerRouterHandler
 
-from exchange_api import first_start
+from exchange_api import first_start, upkeep
 from exchange_api.asgi import Edge
 from exchange_api.contract import contract
 from exchange_api.forgetting import forget_old_keys
 from exchange_api.logs import Log
+from exchange_api.metrics import Metrics
 from exchange_api.outside import Outside, real_outside
 from exchange_api.problems import answer_problem
 from exchange_api.queries import check_no_query
+from exchange_api.rates import Limiter
+from exchange_api.room import Room
 from exchange_api.security import authorise, check_accept
 from exchange_api.serving import Service
 from exchange_api.settings import Settings
 from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import migrate, newest_revision
+from exchange_api.v1.api_keys import handlers as api_keys
+from exchange_api.v1.audit_log import handlers as audit_log
 from exchange_api.v1.calculations import handlers as calculations
 from exchange_api.v1.contract import handlers as contract_handlers
 from exchange_api.v1.exports import handlers as exports
@@ -32,11 +38,14 @@ from exchange_api.v1.fluids import handlers as fluids
 from exchange_api.v1.health import handlers as health
 from exchange_api.v1.jobs import handlers as jobs
 from exchange_api.v1.me import handlers as me
+from exchange_api.v1.metrics import handlers as metrics
 from exchange_api.v1.plans import handlers as plans
 from exchange_api.v1.problems import handlers as problems
 from exchange_api.v1.transmissions import handlers as transmissions
 
 HANDLERS: tuple[ControllerRouterHandler, ...] = (
+    *api_keys.HANDLERS,
+    *audit_log.HANDLERS,
     *calculations.HANDLERS,
     *contract_handlers.HANDLERS,
     *exports.HANDLERS,
@@ -45,6 +54,7 @@ HANDLERS: tuple[ControllerRouterHandler, ...] = (
     *health.HANDLERS,
     *jobs.HANDLERS,
     *me.HANDLERS,
+    *metrics.HANDLERS,
     *plans.HANDLERS,
     *problems.HANDLERS,
     *transmissions.HANDLERS,
@@ -67,13 +77,19 @@ def create_app(
     outside = outside or real_outside()
     log = log or Log(now=outside.now, level=settings.log_level)
     app = _framework(handlers)
+    database = database_at(settings.database)
+    shared: dict[str, Any] = {"database": database, "outside": outside}
     app.state.service = Service(
         settings=settings,
-        database=database_at(settings.database),
+        database=database,
         outside=outside,
         log=log,
         contract=contract(app.routes),
         revision=newest_revision(),
+        keys=Limiter("key", settings.key_rate, **shared),
+        addresses=Limiter("address", settings.address_rate, **shared),
+        room=Room(settings.body_memory),
+        metrics=Metrics(),
     )
     app.state.announce = announce
     return Edge(app, service=app.state.service, methods=_methods(app))
@@ -112,6 +128,18 @@ async def _running(app: Litestar) -> AsyncGenerator[None, None]:
         await forget_old_keys(running.database, running.outside)
         gc.collect()
         gc.freeze()  # what was made at start lives on, so collections need not walk it
-        yield
+        async with _upkeep(running):
+            yield
     finally:
         await running.database.close()
+
+
+@asynccontextmanager
+async def _upkeep(running: Service) -> AsyncGenerator[None, None]:
+    stop = asyncio.Event()
+    working = asyncio.create_task(upkeep.until(stop, running))
+    try:
+        yield
+    finally:
+        stop.set()
+        await working

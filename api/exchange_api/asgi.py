@@ -10,16 +10,19 @@ from typing import Any
 from litestar.enums import ScopeType
 from litestar.types import ASGIApp, HTTPScope, Message, Receive, Scope, Send
 
-from exchange_api.problems import MEDIA_TYPE, problem_bytes, problem_of
+from exchange_api.problems import MEDIA_TYPE, Problem, problem_bytes, problem_of
+from exchange_api.rates import Standing, address_of, too_many
 from exchange_api.serving import Service
 
 _ALWAYS = (
     (b"cache-control", b"private, no-cache"),
     (b"content-security-policy", b"default-src 'none'; frame-ancestors 'none'"),
+    (b"cross-origin-resource-policy", b"same-origin"),
     (b"referrer-policy", b"no-referrer"),
     (b"vary", b"Accept"),
     (b"x-content-type-options", b"nosniff"),
 )
+_NEVER_LIMITED = ("/health/", "/metrics")
 
 
 class Edge:
@@ -45,15 +48,39 @@ class Edge:
         request_id = self._outside.new_id()
         exchange = _Exchange(scope, send, request_id=request_id, methods=self._methods)
         started = self._outside.ticks()
+        self.service.metrics.in_flight += 1
         try:
+            await self._check_rate(exchange)
             await self._app(exchange.inner, receive, exchange.send)
+        except Problem as problem:
+            await exchange.fail(problem)
         except Exception as error:  # noqa: BLE001 -- the last place where it can be contained
             self._log.error("failure", request_id=exchange.request_id, exception=error)
             await exchange.fail(error)
-        self._log.info("request", **exchange.summary(), ms=self._ms_since(started))
+        finally:
+            self.service.metrics.in_flight -= 1
+            if taken := exchange.inner["state"].get("room"):
+                self.service.room.give_back(taken)
+        self._note(exchange, self._outside.ticks() - started)
 
-    def _ms_since(self, started: float) -> float:
-        return round((self._outside.ticks() - started) * 1000, 2)
+    async def _check_rate(self, exchange: "_Exchange") -> None:
+        """Count the request for its address. Raises: Problem 429."""
+        if exchange.inner["path"].startswith(_NEVER_LIMITED):
+            return
+        standing = await self.service.addresses.admit(address_of(exchange.inner["client"]))
+        if standing is None:
+            return
+        exchange.inner["state"]["standing"] = standing
+        if not standing.is_admitted:
+            self.service.metrics.count_limited("address")
+            raise too_many(standing)
+
+    def _note(self, exchange: "_Exchange", seconds: float) -> None:
+        told = exchange.summary()
+        self._log.info("request", **told, ms=round(seconds * 1000, 2))
+        self.service.metrics.count(
+            method=told["method"], route=told["route"], status=told["status"], seconds=seconds
+        )
 
 
 class _Exchange:
@@ -95,6 +122,9 @@ class _Exchange:
         names = {name for name, _ in given}
         given = [(n, self._allow(value)) if n == b"allow" else (n, value) for n, value in given]
         given += [pair for pair in _ALWAYS if pair[0] not in names]
+        standing: Standing | None = self.inner["state"].get("standing")
+        if standing is not None and b"retry-after" not in names:
+            given += [(n.lower().encode(), v.encode()) for n, v in standing.headers.items()]
         return [*given, (b"x-request-id", self.request_id.encode())]
 
     def _allow(self, told: bytes) -> bytes:
@@ -111,6 +141,7 @@ class _Exchange:
         headers = [
             (b"content-type", MEDIA_TYPE.encode()),
             (b"content-length", str(len(body)).encode()),
+            *((name.lower().encode(), value.encode()) for name, value in problem.headers.items()),
         ]
         status = problem.kind.status
         await self.send({"type": "http.response.start", "status": status, "headers": headers})

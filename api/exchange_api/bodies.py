@@ -8,7 +8,7 @@ import msgspec
 from exchange_api.faults import faults_of
 from exchange_api.json_text import irregularities, is_syntax, parse
 from exchange_api.media import bare, is_json
-from exchange_api.problems import Problem, parameter_fault
+from exchange_api.problems import RETRY_AFTER_S, Problem, parameter_fault
 from exchange_api.serving import Request, operation_of, service
 from libexchange.errors import Fault
 
@@ -46,6 +46,7 @@ async def raw_body(request: Request, *, media_type: str) -> bytes:
     length = request.headers.get("content-length", "")
     if length.isdecimal() and int(length) > limit:
         raise _too_large(limit)
+    await _make_room(request, int(length) if length.isdecimal() else limit)
     parts, size = [], 0
     async for part in _parts(request):
         size += len(part)
@@ -53,6 +54,17 @@ async def raw_body(request: Request, *, media_type: str) -> bytes:
             raise _too_large(limit)
         parts.append(part)
     return b"".join(parts)
+
+
+async def _make_room(request: Request, wanted: int) -> None:
+    """Hold memory for a body until the request has ended; the edge gives it back."""
+    state = request.scope["state"]
+    try:
+        taken = await service(request).room.take(wanted)
+    except TimeoutError:
+        headers = {"Retry-After": str(RETRY_AFTER_S)}
+        raise Problem("overloaded", "There is no room for it now.", headers=headers) from None
+    state["room"] = state.get("room", 0) + taken
 
 
 async def _parts(request: Request) -> AsyncIterator[bytes]:

@@ -8,7 +8,6 @@ import asyncio
 import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from datetime import datetime
 from itertools import islice
 from pathlib import Path
 from typing import BinaryIO, Literal
@@ -16,6 +15,7 @@ from typing import BinaryIO, Literal
 from msgspec import Struct
 
 from exchange_api import catalogue_store as store
+from exchange_api.audit import COMMAND_LINE, entry, recorded
 from exchange_api.bodies import decode
 from exchange_api.catalogue_records import FLUID, TRANSMISSION, CatalogueRecord, EntryKind
 from exchange_api.outside import Outside, real_outside
@@ -72,7 +72,7 @@ async def import_catalogue(
     numbered = ((number, line) for number, line in enumerate(lines, 1) if line.strip())
     while batch := list(islice(numbered, LINES_PER_UNIT)):
         good = list(_good(batch, refused))
-        outcomes.update(await database.write(_keep_all(good, owner=owner, now=outside.now())))
+        outcomes.update(await database.write(_keep_all(good, owner=owner, outside=outside)))
     return ImportReport(
         created=outcomes["created"],
         changed=outcomes["changed"],
@@ -114,13 +114,22 @@ def _entry(line: CatalogueLine) -> tuple[EntryKind, CatalogueRecord]:
 
 
 def _keep_all(
-    entries: list[tuple[EntryKind, CatalogueRecord]], *, owner: str, now: datetime
+    entries: list[tuple[EntryKind, CatalogueRecord]], *, owner: str, outside: Outside
 ) -> Unit[list[Outcome]]:
+    units = [_keep(kind, record, owner=owner, outside=outside) for kind, record in entries]
+
     def unit(connection: Connection) -> list[Outcome]:
-        units = [store.keep(kind, record, owner=owner, now=now) for kind, record in entries]
         return [_outcome(keep(connection), owner) for keep in units]
 
     return unit
+
+
+def _keep(
+    kind: EntryKind, record: CatalogueRecord, *, owner: str, outside: Outside
+) -> Unit[store.Change]:
+    about = entry(outside, actor=COMMAND_LINE, operation="import", owner=owner)
+    unit = store.keep(kind, record, owner=owner, now=outside.now())
+    return recorded(unit, about, lambda made: store.trace(kind, made))
 
 
 def _outcome(change: store.Change, owner: str) -> Outcome:

@@ -10,6 +10,7 @@ from msgspec import Raw, Struct
 from exchange_api import catalogue_store as store
 from exchange_api.bodies import body
 from exchange_api.catalogue_records import CatalogueRecord, EntryKind
+from exchange_api.changing import change
 from exchange_api.conditional import check_if_match, matches_weakly, not_modified, tags
 from exchange_api.paging import page_of, position
 from exchange_api.problems import Problem
@@ -57,24 +58,24 @@ async def write_entry(request: Request, kind: EntryKind) -> Response[bytes]:
     record: CatalogueRecord = await body(request, kind.record)
     if kind.entry_id(record) != entry_id:
         raise InvalidInput(_other_id(kind, record, entry_id))
-    running = service(request)
+    owner = owner_of(request)
     unit = store.keep(
         kind,
         record,
-        owner=owner_of(request),
-        now=running.outside.now(),
+        owner=owner,
+        now=service(request).outside.now(),
         check=lambda seen: check_write(request, seen.etag if seen else None),
     )
-    change = await running.database.write(unit)
-    return _written(request, change)
+    written = await change(request, unit, lambda made: store.trace(kind, made), owner=owner)
+    return _written(request, written)
 
 
-def _written(request: Request, change: store.Change) -> Response[bytes]:
-    headers = {"ETag": change.kept.etag}
-    if change.seen is not None:
-        return answer(change.kept.document, headers=headers)
+def _written(request: Request, written: store.Change) -> Response[bytes]:
+    headers = {"ETag": written.kept.etag}
+    if written.seen is not None:
+        return answer(written.kept.document, headers=headers)
     return answer(
-        change.kept.document, status=201, headers=headers | {"Location": request.url.path}
+        written.kept.document, status=201, headers=headers | {"Location": request.url.path}
     )
 
 

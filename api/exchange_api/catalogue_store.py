@@ -23,6 +23,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects.postgresql import insert
 
+from exchange_api.audit import Trace, digest_of
 from exchange_api.bodies import decoder
 from exchange_api.catalogue_records import (
     FLUID,
@@ -187,6 +188,20 @@ def keep(
         return Change(kept=kept, seen=seen, changed=True)
 
     return unit
+
+
+def trace(kind: EntryKind, change: Change) -> Trace | None:
+    """What a change leaves in the audit log of the entry's owner."""
+    if not change.changed:
+        return None
+    kept, seen = change.kept, change.seen
+    own = seen is not None and seen.owner == kept.owner
+    return Trace(
+        target=f"catalogue/{kind.name}/{kept.entry_id}",
+        before=digest_of(seen.document) if seen is not None and own else None,
+        after=digest_of(kept.document),
+        owner=kept.owner,
+    )
 
 
 def _newest_version(connection: Connection, kind: EntryKind, owner: str, entry_id: str) -> int:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct
 
-from exchange_api import backups, catalogue_import, commands
+from exchange_api import audit_chain, backups, catalogue_import, commands, key_commands
 from exchange_api.demo import run as demo
 from exchange_api.settings import SETTINGS, Settings, read_settings
 from exchange_api.storage.units import StorageUnavailable
@@ -25,13 +25,6 @@ class Command(Struct, frozen=True, kw_only=True):
     settings: tuple[str, ...] = ()
     arguments: Callable[[argparse.ArgumentParser], None] = lambda _: None
     run: Callable[[Settings, argparse.Namespace], int]
-
-
-def _keys_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("action", choices=["create"])
-    parser.add_argument("--workshop", required=True, help="its name; it is made when it is new")
-    parser.add_argument("--region", default="", help="region of a new workshop, for exports")
-    parser.add_argument("--scopes", required=True, help="comma-separated, or * for all")
 
 
 def _openapi_arguments(parser: argparse.ArgumentParser) -> None:
@@ -54,10 +47,17 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         name="keys",
-        help="make an API key; the key alone is the last line of stdout",
+        help="make, list or revoke API keys; create prints the key alone on the last line",
         settings=("database",),
-        arguments=_keys_arguments,
-        run=commands.create_key,
+        arguments=key_commands.add_arguments,
+        run=key_commands.run,
+    ),
+    Command(
+        name="audit",
+        help="compute the digest chains of the audit log anew; 1 when one is broken",
+        settings=("database",),
+        arguments=audit_chain.add_arguments,
+        run=audit_chain.run,
     ),
     Command(
         name="import",
@@ -158,7 +158,9 @@ def _parser() -> argparse.ArgumentParser:
 
 def _environment_text() -> str:
     lines = [f"  {setting.variable:<30} {setting.help}" for setting in SETTINGS]
-    return "\n".join(["environment variables (a flag wins):", *lines])
+    return "\n".join(
+        ["environment variables (a flag wins; NAME_FILE names a file with the value):", *lines]
+    )
 
 
 if __name__ == "__main__":

@@ -9,15 +9,12 @@ from pathlib import Path
 from exchange_api.app import contract_bytes, create_app
 from exchange_api.findings_page import findings_page
 from exchange_api.forgetting import forget_old_keys
-from exchange_api.keys import keep_key, new_key
 from exchange_api.outside import real_outside
-from exchange_api.scopes import ALLOWED_SCOPES, parse_scopes
 from exchange_api.server import run
 from exchange_api.settings import Settings
 from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import migrate
 from exchange_api.storage.units import Database, T
-from libexchange.errors import Fault, InvalidInput
 
 
 def serve(settings: Settings, _arguments: argparse.Namespace) -> int:
@@ -40,41 +37,6 @@ def purge(settings: Settings, _arguments: argparse.Namespace) -> int:
     )
     print(f"{forgotten} keys forgotten.")
     return 0
-
-
-def create_key(settings: Settings, arguments: argparse.Namespace) -> int:
-    """Make a key, for a new workshop if need be; the key alone is the last line."""
-    scopes = _scopes(arguments.scopes)
-    outside = real_outside()
-    key = new_key(outside)
-    keep = keep_key(
-        key,
-        workshop=arguments.workshop,
-        region=arguments.region,
-        scopes=scopes,
-        workshop_id=outside.new_id(),
-    )
-    migrate(settings.database)
-    asyncio.run(_with_database(settings, lambda database: database.write(keep)))
-    print(f"A key for {arguments.workshop}, shown only now:\n{key.text}")
-    return 0
-
-
-def _scopes(text: str) -> frozenset[str]:
-    try:
-        return parse_scopes(text)
-    except ValueError as error:
-        raise InvalidInput(_unknown_scope(str(error))) from None
-
-
-def _unknown_scope(detail: str) -> Fault:
-    return Fault(
-        pointer="--scopes",
-        code="unknown-scope",
-        detail=detail,
-        allowed=ALLOWED_SCOPES,
-        remedy="Name scopes of the list, joined by commas.",
-    )
 
 
 async def _with_database(settings: Settings, work: Callable[[Database], Awaitable[T]]) -> T:

@@ -183,12 +183,15 @@ def _problems(path: str, declared: Operation, refs: Json) -> Json:
 
 def _slugs(path: str, declared: Operation) -> set[str]:
     slugs = {"internal-error", "invalid-parameter", "storage-unavailable", *declared.problems}
+    if declared.is_limited:
+        slugs.add("too-many-requests")
     if declared.scope is not None:
         slugs |= {"unauthenticated"} | ({"forbidden"} if declared.scope != "any" else set())
     if declared.media_types:
         slugs.add("not-acceptable")
     if declared.body is not None:
         slugs |= {"malformed-json", "body-too-large", "unsupported-media-type", "invalid-body"}
+        slugs.add("overloaded")
     if "If-Match" in declared.headers:
         slugs |= {"stale", "precondition-required"}
     if "{" in path:
@@ -196,7 +199,11 @@ def _slugs(path: str, declared: Operation) -> set[str]:
     return slugs
 
 
-_PROBLEM_HEADERS = {401: ("WWW-Authenticate",), 503: ("Retry-After",)}
+_PROBLEM_HEADERS = {
+    401: ("WWW-Authenticate",),
+    429: ("RateLimit", "RateLimit-Policy", "Retry-After"),
+    503: ("Retry-After",),
+}
 
 
 def _problem(status: int, slugs: list[str], refs: Json) -> Json:

@@ -17,6 +17,7 @@ PATH_PARAMETERS: dict[str, tuple[str, Json]] = {
     "job_id": ("The job; the caller chooses the id.", _UUID),
     "transmission_id": ("The entry of the catalogue.", _SLUG),
     "fluid_id": ("The entry of the catalogue.", _SLUG),
+    "key_id": ("The API key.", _UUID),
     "slug": ("The last part of a problem's `type`.", _SLUG),
 }
 """What may stand in a path: its meaning and its schema."""
@@ -44,6 +45,14 @@ RESPONSE_HEADERS: dict[str, Json] = {
     "Content-Disposition": {"description": "A file name for it.", "schema": {"type": "string"}},
     "ETag": {"description": "The version of this representation.", "schema": {"type": "string"}},
     "Location": {"description": "Where it now is.", "schema": {"type": "string"}},
+    "RateLimit": {
+        "description": "Requests that are left and the seconds until the count begins anew.",
+        "schema": {"type": "string"},
+    },
+    "RateLimit-Policy": {
+        "description": "The limit and its window in seconds.",
+        "schema": {"type": "string"},
+    },
     "Retry-After": {"description": "Seconds to wait.", "schema": {"type": "string"}},
     "WWW-Authenticate": {"description": "How to prove who asks.", "schema": {"type": "string"}},
     "X-Request-Id": {"description": "The id of this exchange.", "schema": _UUID},

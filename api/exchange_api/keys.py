@@ -7,12 +7,16 @@ without asking the database; of the secret only its SHA-256 is kept.
 import hmac
 import re
 import zlib
+from collections.abc import Callable
 from hashlib import sha256
+from typing import Any
 from uuid import UUID
 
 from msgspec import Struct
+from msgspec.structs import replace
 from sqlalchemy import bindparam, insert, select, update
 
+from exchange_api.audit import Trace, digest_of
 from exchange_api.outside import Outside
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import API_KEYS, WORKSHOPS
@@ -40,6 +44,19 @@ class NewKey(Struct, frozen=True, kw_only=True):
     text: str
     secret_sha256: str
     created_at: str
+    name: str = ""
+    expires_at: str | None = None
+
+
+class KeyFacts(Struct, frozen=True, kw_only=True):
+    """What is kept of a key and may be told: all but the secret's digest and the last use."""
+
+    key_id: str
+    name: str
+    scopes: list[str]
+    created_at: str
+    expires_at: str | None
+    revoked_at: str | None
 
 
 class Parts(Struct, frozen=True):
@@ -49,16 +66,26 @@ class Parts(Struct, frozen=True):
     secret_sha256: str
 
 
-def new_key(outside: Outside) -> NewKey:
-    """A fresh key with a 256-bit secret."""
+def new_key(outside: Outside, *, name: str = "", expires_at: str | None = None) -> NewKey:
+    """A fresh key with a 256-bit secret.
+
+    name: what it is for, empty for nothing in particular    expires_at: a stamp, None for never
+    """
     key_id, secret = outside.new_id(), outside.new_secret().hex()
-    body = f"lxk_{UUID(key_id).hex}_{secret}"
+    body = f"{prefix(key_id)}_{secret}"
     return NewKey(
         key_id=key_id,
         text=f"{body}_{_checksum(body)}",
         secret_sha256=_digest(secret),
         created_at=outside.stamp(),
+        name=name,
+        expires_at=expires_at,
     )
+
+
+def prefix(key_id: str) -> str:
+    """The beginning of a key, which names it and is no secret."""
+    return f"lxk_{UUID(key_id).hex}"
 
 
 def read_key(text: str) -> Parts | None:
@@ -99,6 +126,11 @@ _TOUCH = Statement(
     update(API_KEYS)
     .where(API_KEYS.c.key_id == bindparam("of_key"))
     .values(last_used_at=bindparam("now"))
+)
+_REVOKE = Statement(
+    update(API_KEYS)
+    .where(API_KEYS.c.key_id == bindparam("of_key"))
+    .values(revoked_at=bindparam("now"))
 )
 _ADD_KEY = Statement(insert(API_KEYS))
 _ADD_WORKSHOP = Statement(insert(WORKSHOPS))
@@ -154,14 +186,16 @@ def touch(*, key_id: str, now: str) -> Unit[None]:
 
 def keep_key(
     key: NewKey, *, workshop: str, region: str, scopes: frozenset[str], workshop_id: str
-) -> Unit[None]:
-    """A unit: keep a key for the workshop of this name, which is made when there is none.
+) -> Unit[str]:
+    """A unit: keep a key for the workshop of this name, made if need be; its id.
 
     workshop_id: the id of the workshop if it must be made
     """
 
-    def unit(connection: Connection) -> None:
-        _keep(connection, key, _workshop(connection), scopes)
+    def unit(connection: Connection) -> str:
+        owner = _workshop(connection)
+        keep_in(connection, key, owner, scopes)
+        return owner
 
     def _workshop(connection: Connection) -> str:
         rows = connection.execute(_WORKSHOP_NAMED, {"name": workshop})
@@ -174,7 +208,8 @@ def keep_key(
     return unit
 
 
-def _keep(connection: Connection, key: NewKey, workshop_id: str, scopes: frozenset[str]) -> None:
+def keep_in(connection: Connection, key: NewKey, workshop_id: str, scopes: frozenset[str]) -> None:
+    """Keep a key for a workshop that is there."""
     connection.execute(
         _ADD_KEY,
         {
@@ -183,14 +218,42 @@ def _keep(connection: Connection, key: NewKey, workshop_id: str, scopes: frozens
             "secret_sha256": key.secret_sha256,
             "scopes": " ".join(sorted(scopes)),
             "created_at": key.created_at,
-            "expires_at": None,
+            "expires_at": key.expires_at,
             "revoked_at": None,
             "last_used_at": None,
+            "name": key.name,
         },
     )
 
 
-def unless_any_key(unit: Unit[None]) -> Unit[bool]:
+def new_key_trace(key: NewKey, scopes: frozenset[str]) -> Callable[[str], Trace]:
+    """What making a key leaves in the audit log of the workshop that it was made in."""
+    facts = KeyFacts(
+        key_id=key.key_id,
+        name=key.name,
+        scopes=sorted(scopes),
+        created_at=key.created_at,
+        expires_at=key.expires_at,
+        revoked_at=None,
+    )
+    return lambda owner: Trace(target=f"api-keys/{key.key_id}", after=digest_of(facts), owner=owner)
+
+
+def row_facts(row: tuple[Any, ...]) -> KeyFacts:
+    """The facts in a row of their columns."""
+    named = dict(zip(KeyFacts.__struct_fields__, row, strict=True))
+    return KeyFacts(**named | {"scopes": named["scopes"].split()})
+
+
+def revoke(connection: Connection, facts: KeyFacts, *, now: str) -> KeyFacts:
+    """A key after it was revoked; one that was already stays as it is."""
+    if facts.revoked_at is not None:
+        return facts
+    connection.execute(_REVOKE, {"of_key": facts.key_id, "now": now})
+    return replace(facts, revoked_at=now)
+
+
+def unless_any_key(unit: Unit[Any]) -> Unit[bool]:
     """A unit that runs another one only while no key is kept at all; whether it did."""
 
     def first(connection: Connection) -> bool:

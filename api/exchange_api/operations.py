@@ -41,6 +41,8 @@ class Operation(Struct, frozen=True, kw_only=True):
 
     scope: what the key must allow, `any` for every valid key, None when no key is needed
     body_limit: bytes, None for the usual limit
+    is_limited: whether it counts for the rate limits
+    changes: whether it can change what is kept, and so leaves a row in the audit log
     problems: slugs beyond those that follow from the rest
     headers: names of REQUEST_HEADERS in the contract    examples: bodies by name
     """
@@ -58,6 +60,8 @@ class Operation(Struct, frozen=True, kw_only=True):
     headers: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
     examples: dict[str, Any] = {}
+    changes: bool = False
+    is_limited: bool = True
 
     @property
     def media_types(self) -> tuple[str, ...]:

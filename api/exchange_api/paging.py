@@ -47,11 +47,11 @@ def position(text: str, *, operation_id: str, filters: Any, width: int) -> tuple
         raw = urlsafe_b64decode(text + "=" * (-len(text) % 4))
         found = msgspec.json.decode(raw, type=_Position)
     except (NotBase64, msgspec.DecodeError, UnicodeError, RecursionError, ValueError):
-        raise _wrong_cursor("the cursor is damaged") from None
+        raise wrong_cursor("the cursor is damaged") from None
     if found.bound_to != _binding(operation_id, filters) or len(found.keys) != width:
-        raise _wrong_cursor("the cursor belongs to another request")
+        raise wrong_cursor("the cursor belongs to another request")
     if not all(key.isprintable() for key in found.keys):
-        raise _wrong_cursor("the cursor is damaged")
+        raise wrong_cursor("the cursor is damaged")
     return found.keys
 
 
@@ -71,7 +71,8 @@ def _binding(operation_id: str, filters: Any) -> str:
     return sha256(raw).hexdigest()[:16]
 
 
-def _wrong_cursor(detail: str) -> Problem:
+def wrong_cursor(detail: str) -> Problem:
+    """The problem of a cursor that cannot be used."""
     error = parameter_fault(
         "query", "cursor", code="wrong-cursor", detail=detail,
         allowed="the next_cursor of the page before, with the same filters",

@@ -31,6 +31,13 @@ _TYPES = (
         "`errors` says where.",
     ),
     _type(
+        "malformed-request",
+        400,
+        "This is not HTTP as we read it",
+        "The request line, a header or the framing of the body breaks the rules of HTTP/1.1. The "
+        "connection is closed.",
+    ),
+    _type(
         "invalid-parameter",
         400,
         "A parameter is wrong",
@@ -99,6 +106,12 @@ _TYPES = (
         "The body exceeds what the operation takes. Send less at once.",
     ),
     _type(
+        "address-too-long",
+        414,
+        "The address is too long",
+        "Path and query together exceed what the service reads. The connection is closed.",
+    ),
+    _type(
         "unsupported-media-type",
         415,
         "The body is not of a media type we read",
@@ -128,6 +141,20 @@ _TYPES = (
         "overwrites what another has changed.",
     ),
     _type(
+        "too-many-requests",
+        429,
+        "Too many requests in this minute",
+        "The API key or the address has used up its requests of the present minute. `RateLimit` "
+        "and `RateLimit-Policy` say where it stands on every answer. Wait the seconds of "
+        "`Retry-After`.",
+    ),
+    _type(
+        "head-too-large",
+        431,
+        "The headers are too large",
+        "Address and headers together exceed what the service reads. The connection is closed.",
+    ),
+    _type(
         "internal-error",
         500,
         "The service failed",
@@ -140,6 +167,13 @@ _TYPES = (
         "Nothing could be kept or read just now",
         "The database did not answer or could not write. Nothing of the request was kept. Send it "
         "again after the time in `Retry-After`.",
+    ),
+    _type(
+        "overloaded",
+        503,
+        "There is no room for the body just now",
+        "Other requests hold all the memory that is set aside for bodies. Nothing of the request "
+        "was kept. Send it again after the time in `Retry-After`.",
     ),
 )
 

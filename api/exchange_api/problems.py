@@ -182,7 +182,8 @@ def problem_of(error: Exception) -> Problem:
             )
         case StorageUnavailable():
             headers = {"Retry-After": str(RETRY_AFTER_S)}
-            return Problem("storage-unavailable", "Nothing was kept.", headers=headers)
+            detail = "Nothing is acknowledged. Send the same request again."
+            return Problem("storage-unavailable", detail, headers=headers)
         case HTTPException(status_code=status) if status in _BY_STATUS:
             kind: ProblemType = PROBLEMS[_BY_STATUS[status]]
             return Problem(kind.slug, kind.title + ".", headers=error.headers)

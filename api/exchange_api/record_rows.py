@@ -97,8 +97,9 @@ def told(one: DeviceEvent, titles: dict[str, str]) -> str:
             step = f", {moved.step_id}" if moved.step_id else ""
             return f"{moved.direction} {amount}{at}{step}"
         case LevelChecked() as look:
-            stick = f"{shown(look.reading.height)} on the stick" if look.reading else "nothing seen"
-            return f"{look.observed or stick} at {shown(look.temperature)}"
+            stick = f"{shown(look.reading.height)} on the stick" if look.reading else "by measure"
+            read_out = f"{shown(look.read_out, 2)} read out" if look.read_out else stick
+            return f"{look.observed or read_out} at {shown(look.temperature)}"
         case FluidOpened() as opened:
             return f"{opened.fluid_kind}, lot {opened.lot or 'not noted'}"
     return _only_word(one, titles)

@@ -17,6 +17,8 @@ Scope = Literal[
     "keys",
     "audit:read",
 ]
+KeyScope = Literal[Scope, "administrator"]
+"""What a key can be given: a scope, or the right to write for the whole installation."""
 Need: TypeAlias = Scope | Literal["any"]
 """What an operation asks for: one scope, or any valid key."""
 

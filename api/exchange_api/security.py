@@ -9,6 +9,7 @@ from litestar.handlers import BaseRouteHandler
 from exchange_api.keys import Found, Principal, find, read_key, touch
 from exchange_api.operations import Operation
 from exchange_api.problems import Problem
+from exchange_api.rates import too_many
 from exchange_api.scopes import Need
 from exchange_api.serving import Request, Service, media_type_for
 from exchange_api.storage.units import StorageUnavailable
@@ -36,6 +37,7 @@ async def authorise(
     service: Service = connection.app.state.service
     holder = await _holder(service, connection.headers.get("authorization", ""))
     connection.scope["state"]["principal"] = holder
+    await _check_rate(service, connection, holder)
     _check_scope(holder, declared.scope)
 
 
@@ -68,6 +70,18 @@ async def _note_use(service: Service, found: Found, now: str) -> None:
     if (found.last_used_at or "")[:_HOUR] < now[:_HOUR]:
         with suppress(StorageUnavailable):  # a full disk must not bar reading
             await service.database.write(touch(key_id=found.principal.key_id, now=now))
+
+
+async def _check_rate(
+    service: Service, connection: ASGIConnection[Any, Any, Any, Any], holder: Principal
+) -> None:
+    standing = await service.keys.admit(holder.key_id)
+    if standing is None:
+        return
+    connection.scope["state"]["standing"] = standing  # the edge tells it
+    if not standing.is_admitted:
+        service.metrics.count_limited("key")
+        raise too_many(standing)
 
 
 def _check_scope(holder: Principal, needed: Need) -> None:

@@ -10,7 +10,11 @@ from litestar.types import ASGIApp
 from exchange_api.logs import Log, ServerLogHandler
 from exchange_api.outside import real_outside
 from exchange_api.settings import Settings
+from exchange_api.wire import Limits, bounded
 from libexchange.errors import Fault, InvalidInput
+
+URL_BYTES = 8 * 1024
+HEAD_BYTES = 32 * 1024
 
 
 def run(app: ASGIApp, settings: Settings) -> int:
@@ -37,7 +41,7 @@ def build(app: ASGIApp, settings: Settings) -> uvicorn.Server:
     config = uvicorn.Config(
         app,
         loop="uvloop",
-        http="httptools",
+        http=bounded(_limits(settings), real_outside().new_id),
         lifespan="on",
         ws="none",
         log_config=None,
@@ -48,6 +52,16 @@ def build(app: ASGIApp, settings: Settings) -> uvicorn.Server:
         timeout_graceful_shutdown=settings.shutdown_seconds,
     )
     return uvicorn.Server(config)
+
+
+def _limits(settings: Settings) -> Limits:
+    return Limits(
+        url=URL_BYTES,
+        head=HEAD_BYTES,
+        head_s=settings.head_seconds,
+        body_s=settings.body_seconds,
+        unread_s=settings.unread_seconds,
+    )
 
 
 def listen(settings: Settings) -> socket.socket:

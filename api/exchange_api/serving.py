@@ -12,9 +12,12 @@ from msgspec import Struct
 
 from exchange_api.logs import Log
 from exchange_api.media import best
+from exchange_api.metrics import Metrics
 from exchange_api.operations import JSON, Operation
 from exchange_api.outside import Outside
 from exchange_api.problems import Problem, parameter_fault
+from exchange_api.rates import Limiter
+from exchange_api.room import Room
 from exchange_api.settings import Settings
 from exchange_api.storage.units import Database
 
@@ -32,6 +35,10 @@ class Service(Struct, frozen=True, kw_only=True):
     log: Log
     contract: bytes
     revision: str | None
+    keys: Limiter
+    addresses: Limiter
+    room: Room
+    metrics: Metrics
 
 
 def service(request: Request) -> Service:

@@ -1,6 +1,7 @@
 """What the service is told at start, from environment variables and flags."""
 
 from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import Any
 
 from msgspec import Struct
@@ -21,6 +22,13 @@ class Settings(Struct, frozen=True, kw_only=True):
     port: int = 8000
     database: str = "sqlite:///exchange.db"
     body_limit: int = 1024 * 1024
+    body_memory: int = 32 * 1024 * 1024
+    disk_reserve: int = 64 * 1024 * 1024
+    key_rate: int = 60_000
+    address_rate: int = 120_000
+    head_seconds: int = 10
+    body_seconds: int = 60
+    unread_seconds: int = 30
     log_level: Level = "info"
     shutdown_seconds: int = 30
 
@@ -40,11 +48,21 @@ def without_password(url: str) -> str:
     """
     try:
         parsed = make_url(url)
-    except ArgumentError:
+    except (ArgumentError, ValueError):
         return "(not a URL)"
     if "password" in parsed.query:
         parsed = parsed.update_query_dict({"password": "***"})
     return parsed.render_as_string(hide_password=True)
+
+
+def database_folder(url: str) -> Path | None:
+    """Where an SQLite database lies; None for a database that a server keeps.
+
+    >>> database_folder("postgresql://shop@db/exchange") is None
+    True
+    """
+    told = make_url(url)
+    return Path(str(told.database)).absolute().parent if told.drivername == "sqlite" else None
 
 
 class Setting(Struct, frozen=True, kw_only=True):
@@ -59,6 +77,11 @@ class Setting(Struct, frozen=True, kw_only=True):
     def variable(self) -> str:
         """The environment variable."""
         return PREFIX + self.name.upper()
+
+    @property
+    def file_variable(self) -> str:
+        """The environment variable that names a file which holds the value, as secrets come."""
+        return self.variable + "_FILE"
 
     @property
     def flag(self) -> str:
@@ -98,6 +121,10 @@ def _setting(name: str, help_: str, allowed: str, parse: Callable[[str], Any]) -
 
 
 _MOST_BODY = 256 * 1024 * 1024
+_MOST_MEMORY = 2**40
+_RATES = f"0 to {10**9}"
+_rate = _integer(0, 10**9)
+_seconds = _integer(1, 600)
 
 SETTINGS: tuple[Setting, ...] = (
     _setting("host", "address to listen on", "a host name or address", _host),
@@ -111,12 +138,29 @@ SETTINGS: tuple[Setting, ...] = (
         f"1024 to {_MOST_BODY}",
         _integer(1024, _MOST_BODY),
     ),
+    _setting(
+        "body_memory",
+        "bytes of bodies in memory at one time; who finds no room waits",
+        f"{4 * 1024 * 1024} to {_MOST_MEMORY}",
+        _integer(4 * 1024 * 1024, _MOST_MEMORY),
+    ),
+    _setting(
+        "disk_reserve",
+        "free bytes on the disk of an SQLite database below which the service is not ready",
+        f"0 to {_MOST_MEMORY}",
+        _integer(0, _MOST_MEMORY),
+    ),
+    _setting("key_rate", "requests a minute of one key, 0 for no limit", _RATES, _rate),
+    _setting("address_rate", "requests a minute of one address, 0 for no limit", _RATES, _rate),
+    _setting("head_seconds", "how long a request's headers may take", "1 to 600", _seconds),
+    _setting("body_seconds", "how long a request's body may take", "1 to 600", _seconds),
+    _setting("unread_seconds", "how long an answer may stay unread", "1 to 600", _seconds),
     _setting("log_level", "lowest level that is logged", ", ".join(LEVELS), _level),
     _setting(
         "shutdown_seconds",
         "how long requests in flight may take after a stop signal",
         "1 to 600",
-        _integer(1, 600),
+        _seconds,
     ),
 )
 
@@ -132,16 +176,11 @@ def read_settings(environ: Mapping[str, str], flags: Mapping[str, str | None]) -
     faults = [_unknown(name) for name in environ if _is_unknown(name)]
     values: dict[str, Any] = {}
     for setting in SETTINGS:
-        flag = flags.get(setting.name)
-        text, where = (
-            (flag, setting.flag)
-            if flag is not None
-            else (environ.get(setting.variable), setting.variable)
-        )
-        if text is None:
+        where = _place(setting, environ, flags)
+        if where is None:
             continue
         try:
-            values[setting.name] = setting.parse(text)
+            values[setting.name] = setting.parse(_text(setting, where, environ, flags))
         except ValueError as error:
             faults.append(_wrong(setting, where, str(error)))
     if faults:
@@ -149,8 +188,36 @@ def read_settings(environ: Mapping[str, str], flags: Mapping[str, str | None]) -
     return Settings(**values)
 
 
+def _place(
+    setting: Setting, environ: Mapping[str, str], flags: Mapping[str, str | None]
+) -> str | None:
+    """Where a setting is told: the flag, the variable, the variable of its file, or nowhere."""
+    if flags.get(setting.name) is not None:
+        return setting.flag
+    given = [name for name in (setting.variable, setting.file_variable) if name in environ]
+    return given[0] if given else None
+
+
+def _text(
+    setting: Setting, where: str, environ: Mapping[str, str], flags: Mapping[str, str | None]
+) -> str:
+    if where == setting.flag:
+        return str(flags[setting.name])
+    if setting.variable in environ and setting.file_variable in environ:
+        raise ValueError(f"{setting.file_variable} says it too")
+    return environ[where] if where == setting.variable else _content(Path(environ[where]))
+
+
+def _content(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8").strip()
+    except (OSError, UnicodeDecodeError) as error:
+        raise ValueError(f"the file cannot be read: {type(error).__name__}") from None
+
+
 def _is_unknown(variable: str) -> bool:
-    return variable.startswith(PREFIX) and variable not in {s.variable for s in SETTINGS}
+    known = {name for s in SETTINGS for name in (s.variable, s.file_variable)}
+    return variable.startswith(PREFIX) and variable not in known
 
 
 def _unknown(variable: str) -> Fault:

@@ -7,15 +7,27 @@ from msgspec import Struct
 
 from libexchange.calculations import (
     balance,
+    containers,
+    dose,
+    dose_request,
     drain_cycles,
     exchange,
     gate,
+    interval,
     level,
     required_exchange,
+    used_fluid,
+    vin,
+    viscosity,
     volume_correction,
+    warm_up,
 )
-from libexchange.gate import GateAnswer
-from libexchange.level_verdict import LevelAnswer
+from libexchange.containers import ContainerCover
+from libexchange.gate_outcome import GateAnswer
+from libexchange.level_records import LevelAnswer
+from libexchange.use_case import NextDue, UseCase
+from libexchange.used_fluid import UsedFluidAnswer
+from libexchange.vin import VinAnswer
 
 
 class Calculation(Struct, frozen=True, kw_only=True):
@@ -76,10 +88,20 @@ CALCULATIONS = (
         example=volume_correction.EXAMPLE,
     ),
     Calculation(
+        name="viscosity",
+        title="Viscosity at a temperature",
+        description="Kinematic viscosity by ASTM D341 from the two points of a data sheet, and the "
+        "viscosity index by ASTM D2270.",
+        request=viscosity.ViscosityRequest,
+        answer=viscosity.ViscosityAnswer,
+        calculate=viscosity.calculate_viscosity,
+        example=viscosity.EXAMPLE,
+    ),
+    Calculation(
         name="level",
         title="Fluid level",
-        description="What one look at overflow plug or dipstick means, and the correction in "
-        "litres. A window that is not known is never made up.",
+        description="What one look at overflow, stick, tube or read-out means, with its "
+        "correction in litres. A window that is not known is never made up.",
         request=level.LevelRequest,
         answer=LevelAnswer,
         calculate=level.calculate_level,
@@ -104,6 +126,66 @@ CALCULATIONS = (
         answer=balance.BalanceAnswer,
         calculate=balance.calculate_balance,
         example=balance.EXAMPLE,
+    ),
+    Calculation(
+        name="dose",
+        title="Dose of cleaner or conditioner",
+        description="How much goes in, whether it may, what it does to the level, and what of it "
+        "an exchange leaves or keeps.",
+        request=dose_request.DoseRequest,
+        answer=dose.DoseAnswer,
+        calculate=dose.calculate_dose,
+        example=dose.EXAMPLE,
+    ),
+    Calculation(
+        name="used-fluid",
+        title="Decision on used fluid",
+        description="One decision from bench checks and laboratory results: the worst ruling, with "
+        "every reason.",
+        request=used_fluid.UsedFluidRequest,
+        answer=UsedFluidAnswer,
+        calculate=used_fluid.calculate_used_fluid,
+        example=used_fluid.EXAMPLE,
+    ),
+    Calculation(
+        name="containers",
+        title="Containers for a volume",
+        description="The containers that cover a volume at least cost, in exact rationals; "
+        "ties by least leftover, then fewest, then the order of the request.",
+        request=containers.ContainersRequest,
+        answer=ContainerCover,
+        calculate=containers.calculate_containers,
+        example=containers.EXAMPLE,
+    ),
+    Calculation(
+        name="interval",
+        title="Next service due",
+        description="When the fluid is due next, from its use and what was renewed, never later "
+        "than the maker's schedule, with the chain of reasons.",
+        request=UseCase,
+        answer=NextDue,
+        calculate=interval.calculate_interval,
+        example=interval.EXAMPLE,
+    ),
+    Calculation(
+        name="warm-up",
+        title="Warming up and cooling down",
+        description="Temperature over time and the time to a temperature, from typical values or "
+        "from readings; it says when idling will never get there.",
+        request=warm_up.WarmUpRequest,
+        answer=warm_up.WarmUpAnswer,
+        calculate=warm_up.calculate_warm_up,
+        example=warm_up.EXAMPLE,
+    ),
+    Calculation(
+        name="vin",
+        title="Vehicle identification number",
+        description="Whether it is well formed, and its check digit where the rule for that digit "
+        "reaches.",
+        request=vin.VinRequest,
+        answer=VinAnswer,
+        calculate=vin.calculate_vin,
+        example=vin.EXAMPLE,
     ),
 )
 """Every calculation there is."""

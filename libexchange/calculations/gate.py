@@ -4,11 +4,14 @@ from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 
-from libexchange.calculations._faults import fault, raise_if_any
+from libexchange.calculations._faults import fault, out_of_range, raise_if_any
+from libexchange.catalogue import BypassPlace, LevelMethod
 from libexchange.errors import Fault
 from libexchange.fields import Instant
-from libexchange.gate import GateAnswer, GateKind, evaluate
-from libexchange.quantities import Duration, Temperature
+from libexchange.gate import GateKind, evaluate
+from libexchange.gate_line import FLOWS_COLD
+from libexchange.gate_outcome import GateAnswer
+from libexchange.quantities import Duration, Temperature, TemperatureRate
 from libexchange.readings import Reading
 
 EXAMPLE: dict[str, Any] = {
@@ -30,17 +33,30 @@ EXAMPLE: dict[str, Any] = {
 class GateRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A gate, the readings so far in any order, and the moment to judge.
 
-    low: what a line exchange needs, or the lower edge of a level window
-    high: upper edge of a level window; optional upper limit of a line exchange
-    hold: how long it must hold; null stands for 10 s in a level window and 20 s of flow
+    low: what a line exchange needs, margin included; the lower edge of a level window; what a
+        cleaner needs to act, 20 to 120 Cel, null is 60; an opening takes none
+    high: upper edge of a level window; optional upper limit of a line exchange; what an opening
+        has to be below, null is 60 Cel
+    hold: how long it must hold; null is 10 s in a level window, 20 s of flow, 12 min of contact
+        (1 to 60 min)
+    method: how the level is read, with its own rule for the trend; null is an overflow plug
+    bypass: where it sits; without one, or with one in the cooler, flow alone opens a line exchange
+    expected_rate: what a forecast expects now, to know a sensor that stands still; null lets the
+        readings tell
+    maker_high: the maker's own limit for this opening, which wins once protection is confirmed
     """
 
     kind: GateKind
-    low: Temperature
+    low: Temperature | None = None
     high: Temperature | None = None
     hold: Duration | None = None
     readings: Annotated[list[Reading], Meta(max_length=10_000)]
     at: Instant
+    method: LevelMethod | None = None
+    bypass: BypassPlace | None = None
+    expected_rate: TemperatureRate | None = None
+    maker_high: Temperature | None = None
+    protection_confirmed: bool = False
 
 
 def calculate_gate(request: GateRequest) -> GateAnswer:
@@ -52,21 +68,44 @@ def calculate_gate(request: GateRequest) -> GateAnswer:
     >>> calculate_gate(msgspec.convert(EXAMPLE, GateRequest)).state
     'open'
     """
-    raise_if_any(_edge_faults(request))
+    raise_if_any([*_missing_edges(request), *_edge_faults(request), *_contact_faults(request)])
     return evaluate(
         kind=request.kind,
-        low_c=request.low.c,
+        low_c=request.low.c if request.low else None,
         high_c=request.high.c if request.high else None,
         hold_s=request.hold.s if request.hold else None,
         readings=request.readings,
         at=request.at,
+        method=request.method,
+        bypass=request.bypass,
+        expected_rate_k_per_min=request.expected_rate.k_per_min if request.expected_rate else None,
+        maker_high_c=request.maker_high.c if request.maker_high else None,
+        protection_confirmed=request.protection_confirmed,
     )
 
 
+def _missing_edges(request: GateRequest) -> list[Fault]:
+    needs_low = request.kind in ("level_window", "line_exchange")
+    needs_low = needs_low and request.bypass not in FLOWS_COLD
+    low = [_LOW_MISSING] if needs_low and request.low is None else []
+    high_missing = request.kind == "level_window" and request.high is None
+    return [*low, _HIGH_MISSING] if high_missing else low
+
+
+def _contact_faults(request: GateRequest) -> list[Fault]:
+    if request.kind != "contact_time":
+        return []
+    low, hold = request.low, request.hold
+    cold = low is not None and not 20 <= low.c <= 120
+    short = hold is not None and not 60 <= hold.s <= 3600
+    return [
+        *([out_of_range("/low", low, "20 to 120 Cel")] if cold else []),
+        *([out_of_range("/hold", hold, "60 to 3,600 s")] if short else []),
+    ]
+
+
 def _edge_faults(request: GateRequest) -> list[Fault]:
-    if request.high is None:
-        return [_HIGH_MISSING] if request.kind == "level_window" else []
-    if request.low.c <= request.high.c:
+    if request.low is None or request.high is None or request.low.c <= request.high.c:
         return []
     return [
         fault(
@@ -80,6 +119,14 @@ def _edge_faults(request: GateRequest) -> list[Fault]:
     ]
 
 
+_LOW_MISSING = fault(
+    "/low",
+    "missing-field",
+    "this gate cannot be judged without its lower edge",
+    allowed="a temperature",
+    remedy="Give the lower edge of the maker's window, or the opening temperature of the bypass "
+    "and 3 K; or say by bypass that the line flows cold.",
+)
 _HIGH_MISSING = fault(
     "/high",
     "missing-field",

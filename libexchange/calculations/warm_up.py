@@ -249,7 +249,9 @@ def _assumed(request: WarmUpRequest) -> list[Finding]:
 
 
 def _temperatures(values_c: Sequence[float]) -> TemperatureEstimate:
-    low, expected, high = (Temperature(c, "Cel") for c in low_middle_high(values_c))
+    # a mean of two temperatures at the edge of the range may lie an ulp outside it
+    kept = (min(max(c, Temperature.low), Temperature.high) for c in low_middle_high(values_c))
+    low, expected, high = (Temperature(c, "Cel") for c in kept)
     return TemperatureEstimate(low=low, expected=expected, high=high)
 
 
@@ -266,13 +268,13 @@ def _faults(request: WarmUpRequest) -> Iterable[Fault]:
     if request.heat_capacity is None and request.total is None:
         detail = "without heat_capacity the total fill has to tell it"
         remedy = "Give the total fill or the heat capacity."
-        yield fault("/total", "missing", detail, allowed="a volume", remedy=remedy)
+        yield fault("/total", "missing-field", detail, allowed="a volume", remedy=remedy)
     if request.total:
         yield from total_faults(request.total)
     if request.exchanger and request.coolant is None:
         detail = "a coolant exchanger needs the temperature of the coolant"
         remedy = "Give the temperature of the coolant, or leave the exchanger out."
-        yield fault("/coolant", "missing", detail, allowed="a temperature", remedy=remedy)
+        yield fault("/coolant", "missing-field", detail, allowed="a temperature", remedy=remedy)
     if request.loss and request.loss.w_per_k < LEAST_LOSS_W_PER_K:
         yield out_of_range("/loss", request.loss, "0.1 to 100,000 W/K")
     if request.heat_capacity and request.heat_capacity.kj_per_k < LEAST_CAPACITY_KJ_PER_K:
@@ -281,7 +283,7 @@ def _faults(request: WarmUpRequest) -> Iterable[Fault]:
 
 def _settled_faults(approaches: Sequence[Approach]) -> Iterable[Fault]:
     highest_c = max(approach.settled_c for approach in approaches)
-    if highest_c > Temperature.high:
+    if highest_c > Temperature.high + 1e-9:
         yield fault(
             "/power",
             "settles-out-of-range",

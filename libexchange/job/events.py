@@ -13,8 +13,16 @@ from libexchange.catalogue import LevelMethod
 from libexchange.errors import Fault, InvalidInput
 from libexchange.fields import Instant, LongText, Slug, Text
 from libexchange.fluid import HIGHEST_TEMPERATURE_C, LOWEST_TEMPERATURE_C
-from libexchange.level_verdict import DipstickReading, Observed
-from libexchange.quantities import Angle, Distance, Flow, Mass, Temperature, Volume
+from libexchange.level_records import LOOKS_BY, DipstickReading, Observed, looks_given
+from libexchange.quantities import (
+    Angle,
+    Distance,
+    Flow,
+    Mass,
+    Temperature,
+    Volume,
+    VolumeChange,
+)
 from libexchange.readings import Reading, Source
 
 LARGEST_BATCH = 1000
@@ -68,10 +76,7 @@ def _check_temperature(seen: Temperature | None) -> None:
 
 
 def _check_stick(reading: DipstickReading) -> None:
-    apart_mm, band = reading.high_mark.mm - reading.low_mark.mm, reading.between_marks
-    if apart_mm < 1:
-        at, allowed = "/reading/high_mark", "a high mark at least 1 mm above the low one"
-        raise _refused(at, "out-of-range", reading.high_mark.value, allowed)
+    band = reading.between_marks
     if band is not None and band.l > LARGEST_BAND_L:
         allowed = f"at most {LARGEST_BAND_L:g} L between the marks"
         raise _refused("/reading/between_marks/value", "out-of-range", band.value, allowed)
@@ -156,7 +161,9 @@ class FluidOpened(Event, frozen=True, kw_only=True, tag="fluid_opened"):
 
 
 class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
-    """One look at the level. An overflow plug needs `observed`, a dipstick its `reading`.
+    """One look at the level. The overflow methods need `observed`, a dipstick its `reading`, a
+    sight tube or read-out one of `reading` and `read_out`; a measured refill is told by the fluid
+    that was moved.
 
     temperature: -50 to 150 Cel    slope: of the vehicle, by any spirit level
     reading: marks at least 1 mm apart with at most 20 L between them
@@ -167,15 +174,17 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
     temperature: Temperature
     observed: Observed | None = None
     reading: DipstickReading | None = None
+    read_out: VolumeChange | None = None
     engine_running: bool | None = None
     slope: Angle | None = None
 
     def __post_init__(self) -> None:
         Event.__post_init__(self)
-        needed = "observed" if self.method == "overflow_plug" else "reading"
-        if getattr(self, needed) is None:
-            allowed = f"{needed} for a look by {self.method}"
-            raise _refused(f"/{needed}", "missing-field", None, allowed)
+        given, needed = looks_given(self, self.method), LOOKS_BY[self.method]
+        if self.method != "measured_refill" and len(given) != 1:
+            code = "exactly-one-of" if given else "missing-field"
+            allowed = f"{' or '.join(needed)} for a look by {self.method}"
+            raise _refused(f"/{needed[0]}", code, None, allowed)
         _check_temperature(self.temperature)
         if self.reading is not None:
             _check_stick(self.reading)

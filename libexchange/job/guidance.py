@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from libexchange.fields import Instant
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
-from libexchange.gate import GateState
+from libexchange.gate_outcome import GateState
 from libexchange.job.events import CautionAcknowledged, DeviceEvent, ReadingTaken
 from libexchange.job.fluids import JobBalance
 from libexchange.job.fold import fold
@@ -91,9 +91,12 @@ def _gates_now(plan: Plan, known: Iterable[DeviceEvent], at: datetime) -> Iterat
     history = history_of(known)
     readings = [event.reading for event in history.of(ReadingTaken)]
     acknowledged = {event.code: event for event in history.of(CautionAcknowledged)}
+    method = plan.offline_card.level_method if plan.offline_card else None
     gates: dict[str, Gate] = {step.gate.gate_id: step.gate for step in plan.steps if step.gate}
     for gate in gates.values():
-        answer = gate_answer(gate, readings=readings, acknowledged=acknowledged, at=at)
+        answer = gate_answer(
+            gate, readings=readings, acknowledged=acknowledged, at=at, method=method
+        )
         yield GateNow(
             gate_id=gate.gate_id,
             state=answer.state,

@@ -7,26 +7,19 @@ from typing import Literal
 from msgspec import Struct
 
 from libexchange.fields import Instant
-from libexchange.findings import MEMORY, Finding, Kind
+from libexchange.findings import Finding
 from libexchange.job.events import LevelChecked, ReadingTaken
-from libexchange.job.fluids import Move, corrections_before
+from libexchange.job.fluids import Move, corrections_before, outstanding_l
 from libexchange.job.history import History
-from libexchange.level_verdict import LevelAnswer, LevelCheck, LevelVerdict, judge_level
+from libexchange.level_records import LevelAnswer, LevelCheck, LevelVerdict, MeasuredRefill
+from libexchange.level_verdict import judge_level
 from libexchange.plan.records import OfflineCard
 from libexchange.quantities import Temperature, TemperatureRate, Volume, VolumeChange
 from libexchange.readings import fitted_line, is_fresh, temperature_samples
 
-LEVEL_SLOPE = Kind(
-    code="level-read-on-slope",
-    severity="caution",
-    title="The vehicle did not stand level when the level was read",
-    remedy="Bring it within half a degree and look again; a degree is worth about 0.24 L on 9 L.",
-    source=MEMORY,
-)
-KINDS = (LEVEL_SLOPE,)
-"""Every finding code of a look at the level in a job."""
+MOST_L = 1000.0
+"""The most that came out or went in that a measured refill tells [L]."""
 
-LARGEST_SLOPE_DEG = 0.5
 SAME_L = 0.05
 """What is still the same amount when a computed correction was measured out [L]."""
 
@@ -76,7 +69,7 @@ def level_state(card: OfflineCard, history: History, moves: Sequence[Move]) -> L
         uncertainty=answer.uncertainty,
         added=Volume(so_far.added_l, "L"),
         rounds=so_far.rounds,
-        findings=(*answer.findings, *_slope(look)),
+        findings=tuple(answer.findings),
     )
 
 
@@ -96,7 +89,27 @@ def _check(
         rate=_rate(history, look),
         engine_running=look.engine_running,
         checked_with_engine_running=card.engine_running is not False,
-        density_15_kg_m3=card.density_15.kg_m3,
+        density_15=card.density_15,
+        temperature_source="scan_tool_typed",
+        slope=look.slope,
+        read_out=look.read_out,
+        outstanding=_outstanding(card, moves, place),
+        refill=_refill(moves, place) if look.method == "measured_refill" else None,
+    )
+
+
+def _outstanding(card: OfflineCard, moves: Sequence[Move], place: int) -> Volume:
+    """What of the refill was still to come at a look; never more than the unit holds."""
+    into_l = fsum(m.signed_l for m in moves if m.setting_level and m.place < place)
+    return Volume(min(max(outstanding_l(moves) - into_l, 0.0), card.total.l), "L")
+
+
+def _refill(moves: Sequence[Move], place: int) -> MeasuredRefill:
+    """What came out and went in before a look, both at 15 degC."""
+    signed = [move.signed_l for move in moves if move.place < place]
+    return MeasuredRefill(
+        out_15=Volume(min(-fsum(litres for litres in signed if litres < 0), MOST_L), "L"),
+        in_15=Volume(min(fsum(litres for litres in signed if litres > 0), MOST_L), "L"),
     )
 
 
@@ -124,11 +137,3 @@ def _standing(card: OfflineCard, answer: LevelAnswer, since_l: float) -> LevelSt
         done = abs(since_l - answer.correction.l) <= SAME_L
         return "set_outside_window" if done else "not_set"
     return "not_set"
-
-
-def _slope(look: LevelChecked) -> list[Finding]:
-    slope = look.slope
-    if slope is None or abs(slope.deg) <= LARGEST_SLOPE_DEG:
-        return []
-    text = f"It stood {abs(slope.deg):.1f} degrees off level; half a degree is the limit."
-    return [LEVEL_SLOPE.at("#/level", text, values={"slope_deg": slope.deg})]

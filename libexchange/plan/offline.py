@@ -2,13 +2,8 @@
 
 from libexchange.balance import live_limits_l
 from libexchange.catalogue import TransmissionProfile
-from libexchange.level import HOLD_UP_FACTOR, correction_limit_l, expansion_shift_l, is_heavy
-from libexchange.level_verdict import (
-    COOLING_LIMIT_K_PER_MIN,
-    HEAVY_STEP_L,
-    MAXIMUM_ROUNDS,
-    STEP_L,
-)
+from libexchange.level import HOLD_UP_FACTOR, correction_limit_l, expansion_shift_l, step_l
+from libexchange.level_barriers import COOLING_LIMIT_K_PER_MIN, MAXIMUM_ROUNDS, OVERFLOWS
 from libexchange.plan.records import DripSign, LevelWorth, OfflineCard
 from libexchange.plan.routes import Outcome
 from libexchange.plan.unit import Unit
@@ -43,10 +38,10 @@ def offline_card(transmission: TransmissionProfile, unit: Unit, outcome: Outcome
         engine_running=transmission.level.engine_running,
         refill=_tenths(outcome.refilled_l),
         exchange=_tenths(outcome.exchanged_l),
-        correction_step=Volume(HEAVY_STEP_L if is_heavy(total_l=total_l) else STEP_L, "L"),
+        correction_step=Volume(step_l(total_l=total_l), "L"),
         correction_limit=Volume(correction_limit_l(total_l=total_l), "L"),
         rounds_limit=MAXIMUM_ROUNDS,
-        drip_signs=DRIP_SIGNS if transmission.level.method == "overflow_plug" else (),
+        drip_signs=DRIP_SIGNS if transmission.level.method in OVERFLOWS else (),
         correction_table=_correction_table(transmission, unit),
         slowest_trend=TemperatureRate(COOLING_LIMIT_K_PER_MIN, "K/min"),
         balance_warning=Volume(warn_l, "L"),

@@ -35,6 +35,7 @@ class Stock:
             "job_id": lambda: self.closed_job_id,
             "transmission_id": lambda: self.entry("transmissions", "transmission_id"),
             "fluid_id": lambda: self.entry("fluids", "fluid_id"),
+            "key_id": self.new_key_id,
             "slug": lambda: "not-found",
         }
         return made[parameter]() if parameter in made else None
@@ -70,6 +71,11 @@ class Stock:
         job_id = self.open_job_id()
         self._done("POST", f"/v1/jobs/{job_id}/close", None, {"If-Match": "*"})
         return job_id
+
+    def new_key_id(self) -> str:
+        """A key of its own name, so that it can be revoked."""
+        wanted = {"name": self.fresh_id(), "scopes": ["calculate"]}
+        return str(self._done("POST", "/v1/api-keys", wanted, None)["api_key"]["key_id"])
 
     def entry(self, kind: str, id_field: str) -> str:
         """An entry of the catalogue."""

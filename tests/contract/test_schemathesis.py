@@ -5,9 +5,11 @@ import subprocess
 import sys
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from tests.contract.declared import DECLARED
 from tests.contract.refusals import REASONS
 from tests.exchange_api.running import Running
 
@@ -50,15 +52,35 @@ def test_every_phase_ran(report: str, phase: str) -> None:
     assert f"✅ {phase}" in report
 
 
-def test_what_may_be_refused_has_its_reasons_and_no_check_is_off() -> None:
-    told = tomllib.loads(CONFIG.read_text(encoding="utf-8"))
-    named = [
-        operation_id
-        for group in told["operations"]
-        if "positive_data_acceptance" in group["checks"]
-        for operation_id in [group["include-operation-id"]]
-    ]
-    flat = {one for names in named for one in ([names] if isinstance(names, str) else names)}
+def _groups() -> list[dict[str, Any]]:
+    groups: list[dict[str, Any]] = tomllib.loads(CONFIG.read_text(encoding="utf-8"))["operations"]
+    return groups
 
-    assert flat == REASONS.keys()
-    assert "enabled = false" not in CONFIG.read_text(encoding="utf-8").partition("[cache]")[0]
+
+def _operation_ids(group: dict[str, Any]) -> set[str]:
+    if "include-tag" in group:
+        return {name for name, told in DECLARED.items() if told.tag == group["include-tag"]}
+    named = group["include-operation-id"]
+    return {named} if isinstance(named, str) else set(named)
+
+
+def test_no_check_is_off_and_no_operation_is_left_out() -> None:
+    told = tomllib.loads(CONFIG.read_text(encoding="utf-8"))
+
+    assert told["checks"] == {"enabled": True, "max_response_time": 10}
+    assert not any("enabled" in phase for phase in told["phases"].values())
+    for group in _groups():
+        assert len(group) == 2
+        assert group.keys() <= {"include-operation-id", "include-tag", "checks"}
+        assert all(check.keys() == {"expected-statuses"} for check in group["checks"].values())
+
+
+def test_what_may_be_refused_has_its_reasons() -> None:
+    calculations = {name for name, told in DECLARED.items() if told.tag == "calculations"}
+    refused = [
+        _operation_ids(group)
+        for group in _groups()
+        if "positive_data_acceptance" in group["checks"]
+    ]
+
+    assert set().union(*refused) == REASONS.keys() | calculations

@@ -13,6 +13,7 @@ from pathlib import Path
 from uuid import uuid4
 
 import psycopg
+from sqlalchemy.engine import make_url
 
 OLDEST = 15
 MISSING = (
@@ -81,6 +82,31 @@ class Server:
         name = f"test_{uuid4().hex}"
         self.admin(f"CREATE DATABASE {name}")
         return self._url(name)
+
+    @contextmanager
+    def tablespace(self, folder: Path) -> Iterator[str]:
+        """The URL of a new database whose tables lie in a folder; its log of changes does not."""
+        place = folder / "tablespace"
+        place.mkdir(mode=0o700)
+        if self._user:
+            shutil.chown(place, self._user)
+        name = f"space_{uuid4().hex}"
+        self.admin(f"CREATE TABLESPACE {name} LOCATION '{place}'")
+        self.admin(f"CREATE DATABASE {name} TABLESPACE {name}")
+        try:
+            yield self._url(name)
+        finally:
+            self.admin(f"DROP DATABASE {name} WITH (FORCE)")
+            self.admin(f"DROP TABLESPACE {name}")
+
+    def make_read_only(self, url: str, yes: bool) -> None:
+        """Let new sessions of a database read only, or write again, and end those that are."""
+        name = make_url(url).database
+        self.admin(f"ALTER DATABASE {name} SET default_transaction_read_only = {yes}")
+        self.admin(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "  # noqa: S608 -- our own name
+            f"WHERE datname = '{name}'"
+        )
 
     def _url(self, name: str) -> str:
         return f"postgresql://exchange@/{name}?host={self._folder}"

@@ -60,11 +60,11 @@ class Running:
             yield client
 
     @contextmanager
-    def client_of(self, workshop: str, *, scopes: str = "*") -> Iterator[httpx.Client]:
+    def client_of(self, workshop: str, *, scopes: str = "*", **more: Any) -> Iterator[httpx.Client]:
         """A client of a workshop: `*` for all scopes, `administrator` for those and that one."""
         held = {"*": frozenset(SCOPES), ADMINISTRATOR: frozenset({*SCOPES, ADMINISTRATOR})}
         key = self.key(workshop=workshop, scopes=held.get(scopes, frozenset(scopes.split(","))))
-        with self.client(key=key) as client:
+        with self.client(key=key, **more) as client:
             yield client
 
 
@@ -83,7 +83,8 @@ def running(
     """
     if isinstance(database, Path):
         database = f"sqlite:///{database}/exchange.db"
-    told = Settings(port=0, database=database, **settings)
+    unlimited = {"key_rate": 0, "address_rate": 0}  # every test comes from one address
+    told = Settings(port=0, database=database, **(unlimited | settings))
     outside, announced = outside or real_outside(), list[str]()
     app = create_app(
         told,

@@ -83,6 +83,28 @@ def test_a_move_tells_count_and_digest_of_every_table(
     )
 
 
+def test_a_move_from_a_database_in_use_is_told(
+    url: str, empty: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    migrate(url)
+    stop: list[bool] = []
+
+    def busy() -> None:
+        number = 0
+        while not stop:
+            written(url, add(f"{number}"))
+            number += 1
+
+    thread = Thread(target=busy)
+    thread.start()
+    code = told("move", "--from", url, "--to", empty)
+    stop.append(True)
+    thread.join()
+
+    assert code == 2
+    assert "--from: it was written to while it was moved" in capsys.readouterr().err
+
+
 def test_a_backup_while_in_use_is_one_snapshot(url: str, empty: str, file: Path) -> None:
     """Each plan needs its key and each event its job: half of a write would be refused."""
     with running(url) as app, app.client_of("Busy") as client:

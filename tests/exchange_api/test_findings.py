@@ -12,7 +12,7 @@ import libexchange
 from exchange_api.cli import main
 from exchange_api.findings_page import findings_page
 from libexchange.finding_catalogue import ALL_KINDS
-from libexchange.findings import Kind
+from libexchange.findings import Kind, Rule
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "findings.md"
 
@@ -20,7 +20,9 @@ COMMITTED = Path(__file__).parents[2] / "openapi" / "findings.md"
 def kinds_of_all_modules() -> set[Kind]:
     names = [module.name for module in walk_packages(libexchange.__path__, "libexchange.")]
     values = [value for name in names for value in vars(import_module(name)).values()]
-    return {value for value in values if isinstance(value, Kind)}
+    listed = [item for value in values if isinstance(value, tuple) for item in value]
+    of_rules = [item.kind for item in listed if isinstance(item, Rule)]
+    return {value for value in (*values, *listed, *of_rules) if isinstance(value, Kind)}
 
 
 def test_no_kind_is_forgotten() -> None:

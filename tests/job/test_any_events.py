@@ -65,7 +65,8 @@ KINDS: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     ),
     "fluid_opened": ({"fluid_kind": NAMES}, {"fluid_id": NAMES, "lot": TEXT}),
     "level_checked": (
-        {"method": st.sampled_from(["overflow_plug", "dipstick"]), "temperature": FLUID_CELSIUS,
+        {"method": st.sampled_from(["overflow_plug", "overflow_feed", "dipstick", "sight",
+                                    "measured_refill"]), "temperature": FLUID_CELSIUS,
          "observed": st.sampled_from(["nothing", "drip", "thread", "stream"]), "reading": STICK},
         {"engine_running": st.booleans(), "slope": quantity("deg", -90, 90)},
     ),

@@ -6,7 +6,7 @@ from libexchange.catalogue import LevelData
 from libexchange.job.events import LevelChecked
 from libexchange.job.fold import fold
 from libexchange.job.looks import LevelState
-from libexchange.level_verdict import DipstickReading
+from libexchange.level_records import DipstickReading
 from libexchange.quantities import Angle, Length, Volume
 from tests.job.plans import Bay, celsius, plan_for
 

@@ -1,7 +1,5 @@
 """The level: what temperature is worth in litres, and the verdict of one look."""
 
-from typing import Any
-
 import msgspec
 import pytest
 from hypothesis import given
@@ -9,43 +7,13 @@ from hypothesis import strategies as st
 
 from libexchange import level
 from libexchange.level_findings import KINDS
-from libexchange.level_verdict import LevelAnswer, LevelCheck, judge_level
-
-LOOK: dict[str, Any] = {
-    "method": "overflow_plug",
-    "total": {"value": 9, "unit": "L"},
-    "window": {"low": {"value": 35, "unit": "Cel"}, "high": {"value": 45, "unit": "Cel"}},
-    "temperature": {"value": 40, "unit": "Cel"},
-    "observed": "drip",
-    "added": {"value": 0, "unit": "L"},
-    "rounds": 0,
-}
-STICK = {
-    "low_mark": {"value": 10, "unit": "mm"},
-    "high_mark": {"value": 20, "unit": "mm"},
-    "between_marks": {"value": 0.4, "unit": "L"},
-}
-
-
-def look(**changes: object) -> LevelAnswer:
-    return judge_level(msgspec.convert(LOOK | changes, LevelCheck))
+from libexchange.level_records import LevelAnswer
+from tests.libexchange import level_looks as looks
+from tests.libexchange.level_looks import STICK, celsius, codes, litres, look, read_out, refill
 
 
 def stick(height_mm: float, **changes: object) -> LevelAnswer:
-    reading = STICK | {"height": {"value": height_mm, "unit": "mm"}} | changes
-    return look(method="dipstick", observed=None, reading=reading)
-
-
-def celsius(value: float) -> dict[str, object]:
-    return {"value": value, "unit": "Cel"}
-
-
-def litres(value: float) -> dict[str, object]:
-    return {"value": value, "unit": "L"}
-
-
-def codes(answer: LevelAnswer) -> list[str]:
-    return [finding.code for finding in answer.findings]
+    return looks.stick(height_mm, changes)
 
 
 @pytest.mark.parametrize(
@@ -282,5 +250,13 @@ def test_every_finding_of_the_level_is_listed() -> None:
         *codes(look(temperature=celsius(90), rate={"value": -1, "unit": "K/min"})),
         *codes(look(window={"low": celsius(95), "high": celsius(113)})),
         *codes(stick(8, between_marks=None)),
+        *codes(stick(15, between_marks=litres(4))),
+        *codes(stick(15, marks="cold", other_side={"value": 30, "unit": "mm"})),
+        *codes(look(overflow_tube_fitted=False, gears_cycled=False, foam_seen=True)),
+        *codes(look(observed="stream", observed_for={"value": 9, "unit": "s"})),
+        *codes(look(waited={"value": 9, "unit": "s"}, slope={"value": 2, "unit": "deg"})),
+        *codes(look(observed="nothing", outstanding=litres(2))),
+        *codes(read_out(1, engine_running=False, rate={"value": 3, "unit": "K/min"})),
+        *codes(refill(4, 4)),
     }
     assert seen == listed

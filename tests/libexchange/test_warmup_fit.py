@@ -167,6 +167,7 @@ def test_a_temperature_that_does_not_change_tells_neither() -> None:
     assert fit.settled is None
     assert told.expected_s is None
     assert told.latest_s is None
+    assert predict_meeting(seen, target_c=60).earliest_s == 0
 
 
 def test_a_scattered_flat_temperature_may_never_meet_what_is_far() -> None:

@@ -17,6 +17,7 @@ from libexchange.plan.request import PlanRequest
 from libexchange.rules import PLAN_RULES, ROUTE_RULES
 
 CASES = Path(__file__).parent / "cases"
+CODES = [*(rule.kind.code for rule in PLAN_RULES), *(rule.kind.code for rule in ROUTE_RULES)]
 Case = dict[str, Any]
 
 
@@ -74,15 +75,13 @@ def test_rule_is_silent_on_what_passes(code: str, case: Case) -> None:
 
 
 def test_every_rule_has_a_case_file_and_every_case_file_a_rule() -> None:
-    codes = {rule.kind.code for rule in (*PLAN_RULES, *ROUTE_RULES)}
+    codes = set(CODES)
 
     assert codes == {path.stem for path in CASES.glob("*.toml")}
 
 
 def test_codes_are_kebab_case_and_name_no_severity() -> None:
-    codes = [rule.kind.code for rule in (*PLAN_RULES, *ROUTE_RULES)]
-
-    assert len(codes) == len(set(codes))
+    assert len(CODES) == len(set(CODES))
     assert not [
-        c for c in codes if c != c.lower() or {"stop", "caution", "note"} & set(c.split("-"))
+        c for c in CODES if c != c.lower() or {"stop", "caution", "note"} & set(c.split("-"))
     ]

@@ -13,19 +13,22 @@ from exchange_api.storage.units import Database
 _IN_MEMORY = frozenset({None, "", ":memory:"})
 
 
-def _sqlite(url: URL) -> Database:
+def _sqlite(_: str, url: URL) -> Database:
     if url.database in _IN_MEMORY:
         raise ValueError("a file is needed: sqlite:///NAME.db")
     return SqliteDatabase(Path(str(url.database)))
 
 
-def _postgresql(url: URL) -> Database:
+def _postgresql(text: str, url: URL) -> Database:
     if not url.database:
         raise ValueError("a database is needed: postgresql://USER@HOST/NAME")
-    return PostgresqlDatabase(url.render_as_string(hide_password=False))
+    return PostgresqlDatabase(text)
 
 
-_BACKENDS: dict[str, Callable[[URL], Database]] = {"sqlite": _sqlite, "postgresql": _postgresql}
+_BACKENDS: dict[str, Callable[[str, URL], Database]] = {
+    "sqlite": _sqlite,
+    "postgresql": _postgresql,
+}
 
 
 def database_at(url: str) -> Database:
@@ -39,8 +42,8 @@ def database_at(url: str) -> Database:
     """
     try:
         parsed = make_url(url)
-    except ArgumentError:
+    except (ArgumentError, ValueError):  # the latter quotes the URL, and so perhaps a password
         raise ValueError("not a database URL: sqlite:///NAME.db is one") from None
     if parsed.drivername not in _BACKENDS:
         raise ValueError(f"{parsed.drivername!r} is unknown, allowed is {', '.join(_BACKENDS)}")
-    return _BACKENDS[parsed.drivername](parsed)
+    return _BACKENDS[parsed.drivername](url, parsed)

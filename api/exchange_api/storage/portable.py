@@ -21,6 +21,7 @@ import msgspec
 from msgspec import Struct
 from sqlalchemy import (
     BigInteger,
+    Float,
     Integer,
     LargeBinary,
     Table,
@@ -41,10 +42,11 @@ from exchange_api.storage.units import Connection, Row, T, Unit
 FORMAT = "exchange-api database, version 1"
 ROWS_AT_A_TIME = 200
 
-_Kind = Literal["text", "integer", "bytes"]
+_Kind = Literal["text", "integer", "real", "bytes"]
 _TYPES: dict[_Kind, tuple[type[TypeEngine[Any]], Any]] = {
     "text": (Text, str | None),
     "integer": (BigInteger, int | None),
+    "real": (Float, float | None),
     "bytes": (LargeBinary, bytes | None),
 }
 _encode = msgspec.json.Encoder().encode
@@ -138,8 +140,8 @@ def _described(table: Table) -> Columns:
 
 
 def _kind(type_: TypeEngine[Any]) -> _Kind:
-    kinds: dict[type[Any], _Kind] = {Integer: "integer", LargeBinary: "bytes", Text: "text"}
-    return next(kind for known, kind in kinds.items() if isinstance(type_, known))
+    parents = {"integer": Integer, "real": Float, "bytes": LargeBinary, "text": Text}
+    return next(kind for kind in _TYPES if isinstance(type_, parents[kind]))
 
 
 def _save_table(connection: Connection, described: Columns, out: gzip.GzipFile) -> Sum:

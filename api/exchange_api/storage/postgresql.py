@@ -87,7 +87,7 @@ class PostgresqlDatabase:
         return [partial(_serve, queue, session) for session in sessions]
 
 
-def conninfo(url: str) -> bytes:
+def conninfo(url: str) -> str:
     """What the driver is told for a URL. Raises: ValueError when it means nothing to it.
 
     >>> conninfo("postgresql://shop@db/exchange?colour=red")
@@ -99,7 +99,7 @@ def conninfo(url: str) -> bytes:
     except psycopg.Error:
         raise ValueError("the driver does not understand this URL") from None
     options = f"{SESSION} {told.get('options') or ''}"  # what comes later wins
-    return make_conninfo("", **CONNECTION | told | {"options": options}).encode()
+    return make_conninfo("", **CONNECTION | told | {"options": options})
 
 
 class Session:
@@ -108,7 +108,7 @@ class Session:
     one_at_a_time: held by units that run again, so that they do not refuse one another for ever
     """
 
-    def __init__(self, conninfo: bytes, begin: bytes, one_at_a_time: Lock) -> None:
+    def __init__(self, conninfo: str, begin: bytes, one_at_a_time: Lock) -> None:
         self._conninfo = conninfo
         self._begin = begin
         self._one_at_a_time = one_at_a_time

@@ -6,6 +6,7 @@ It speaks through the driver's own binding of libpq, because a cursor costs more
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+import psycopg
 from psycopg import errors, pq
 from psycopg.adapt import Transformer
 from psycopg.pq.abc import PGresult
@@ -16,6 +17,10 @@ from exchange_api.storage.statements import Statement
 from exchange_api.storage.units import Row, StorageUnavailable
 
 DIALECT: Dialect = postgresql.dialect(paramstyle="numeric_dollar")  # type: ignore[no-untyped-call]  # SQLAlchemy leaves it untyped
+
+
+# no code is the driver's own word that the connection is gone; then: shutting down, crashed
+_LOST = frozenset({None, b"57P01", b"57P02"})
 
 
 class CannotConnect(StorageUnavailable):
@@ -32,12 +37,13 @@ class Link:
     Raises: CannotConnect
     """
 
-    def __init__(self, conninfo: bytes) -> None:
-        self._raw = pq.PGconn.connect(conninfo)
-        if self._raw.status != pq.ConnStatus.OK:
-            told = self._raw.error_message.decode(errors="replace")
-            self._raw.finish()
-            raise CannotConnect(told)
+    def __init__(self, conninfo: str) -> None:
+        try:
+            # by way of the driver's connection, which lets other threads run while it waits
+            self._connection = psycopg.connect(conninfo, autocommit=True)
+        except psycopg.OperationalError as error:
+            raise CannotConnect(str(error)) from None
+        self._raw = self._connection.pgconn
         self._names: dict[str, bytes] = {}
         self._loading = Transformer()
 
@@ -81,7 +87,7 @@ class Link:
 
     def close(self) -> None:
         """Let the connection go, and whatever it had begun."""
-        self._raw.finish()
+        self._connection.close()
 
     def _prepare(self, text: str) -> bytes:
         name = b"s%d" % len(self._names)
@@ -101,8 +107,8 @@ class Link:
     def _checked(self, result: PGresult) -> PGresult:
         if result.status != pq.ExecStatus.FATAL_ERROR:
             return result
-        if self._raw.status != pq.ConnStatus.OK:
-            raise Interrupted(self._raw.error_message.decode(errors="replace"))
+        if result.error_field(pq.DiagnosticField.SQLSTATE) in _LOST:
+            raise Interrupted(result.error_message.decode(errors="replace"))
         raise errors.error_from_result(result)
 
 

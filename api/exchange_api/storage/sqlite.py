@@ -19,6 +19,13 @@ BUSY_TIMEOUT_MS = 5000
 READERS = 4
 LARGEST_GROUP = 256
 
+_SETTINGS = (
+    f"busy_timeout = {BUSY_TIMEOUT_MS}",
+    "journal_mode = WAL",
+    "synchronous = FULL",
+    "foreign_keys = ON",
+)
+
 _OUT_OF_REACH = frozenset(
     {
         sqlite3.SQLITE_BUSY,
@@ -104,20 +111,23 @@ class SqliteDatabase:
 
 
 def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
-    """A connection with the settings that durability and foreign keys need."""
+    """A connection with the settings that durability and foreign keys need.
+
+    Raises: StorageUnavailable
+    """
     mode = "ro" if read_only else "rwc"
-    raw = sqlite3.connect(
-        f"{path.absolute().as_uri()}?mode={mode}",
-        uri=True,
-        isolation_level=None,
-        check_same_thread=False,  # opened here, then used by one thread alone
-        cached_statements=256,
-    )
-    raw.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
-    if not read_only:
-        raw.execute("PRAGMA journal_mode = WAL")
-        raw.execute("PRAGMA synchronous = FULL")
-        raw.execute("PRAGMA foreign_keys = ON")
+    try:
+        raw = sqlite3.connect(
+            f"{path.absolute().as_uri()}?mode={mode}",
+            uri=True,
+            isolation_level=None,
+            check_same_thread=False,  # opened here, then used by one thread alone
+            cached_statements=256,
+        )
+        for setting in _SETTINGS[:1] if read_only else _SETTINGS:
+            raw.execute(f"PRAGMA {setting}")
+    except sqlite3.Error as error:
+        raise _seen_by_caller(error) from None
     return raw
 
 

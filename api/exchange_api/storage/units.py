@@ -11,7 +11,7 @@ Row: TypeAlias = tuple[Any, ...]
 
 
 class StorageUnavailable(Exception):
-    """Nothing was kept; the same request may succeed a little later."""
+    """Nothing was acknowledged; the same request may succeed a little later."""
 
 
 class Connection(Protocol):
@@ -27,7 +27,7 @@ class Connection(Protocol):
 
 
 Unit: TypeAlias = Callable[[Connection], T]
-"""A plain function over a connection. It may run twice, so it has no effect outside of it, makes
+"""A plain function over a connection. It may run again, so it has no effect outside of it, makes
 no ids or times of its own, and takes less than 50 ms."""
 
 
@@ -43,6 +43,8 @@ class Database(Protocol):
 
     async def write(self, unit: Unit[T], /) -> T:
         """Run a unit that changes rows; its exception undoes its own work alone.
+
+        Units have the effect that they would have one after the other, in some order.
 
         Raises: StorageUnavailable, or whatever the unit raises.
         """

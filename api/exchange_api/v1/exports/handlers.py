@@ -9,6 +9,8 @@ from litestar.response import Stream
 from msgspec import Meta, Struct
 from msgspec.structs import replace
 
+from exchange_api.audit import INSTALLATION, Trace, digest_of
+from exchange_api.changing import change
 from exchange_api.operations import Answer, Operation, operation
 from exchange_api.paging import Cursor, cursor, position
 from exchange_api.problems import Problem, parameter_fault
@@ -83,6 +85,7 @@ _PLANS = Operation(
     tag="exports",
     scope="exports:read",
     query=ExportQuery,
+    changes=True,
     problems=("not-found",),
     answers={200: Answer(description="Rows.", content=ExportRow, media_types=(NDJSON,))},
 )
@@ -123,11 +126,17 @@ async def _trailer(request: Request, release: str) -> ExportTrailer:
     found = await running.database.read(store.trailer(release=release))
     if found is None:
         unit = store.cut(release=release, now=running.outside.stamp())
-        found = await running.database.write(unit)
+        found = await change(request, unit, _cut_trace, owner=INSTALLATION)
     if found is None:
         detail = f"There is no release {release}; /v1/exports/releases lists those that there are."
         raise Problem("not-found", detail)
     return found
+
+
+def _cut_trace(made: ExportTrailer | None) -> Trace | None:
+    if made is None:
+        return None
+    return Trace(target=f"releases/{made.release}", after=digest_of(made))
 
 
 async def _lines(

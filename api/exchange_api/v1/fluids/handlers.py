@@ -83,6 +83,7 @@ _PUT = Operation(
     summary="Write a fluid",
     description=PUT_DESCRIPTION,
     tag="catalogue",
+    changes=True,
     scope="catalogue:write",
     body=FluidProduct,
     headers=("If-Match",),

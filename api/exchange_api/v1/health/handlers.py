@@ -1,14 +1,16 @@
 """`GET /health/live` and `GET /health/ready`."""
 
+from shutil import disk_usage
 from typing import Literal
 
 from litestar import Response, get
 from msgspec import Struct
 
 from exchange_api.operations import Answer, Operation, operation
+from exchange_api.problems import RETRY_AFTER_S, Problem
 from exchange_api.serving import Request, answer, service
+from exchange_api.settings import database_folder
 from exchange_api.storage.migrate import current_revision
-from exchange_api.storage.units import StorageUnavailable
 
 
 class Health(Struct, frozen=True, kw_only=True):
@@ -21,13 +23,15 @@ _OK = Health(status="ok")
 _LIVE = Operation(
     operation_id="getLive",
     summary="Does the process answer?",
+    is_limited=False,
     tag="health",
     scope=None,
     answers={200: Answer(description="It does.", content=Health)},
 )
 _READY = Operation(
     operation_id="getReady",
-    summary="Can it work: is the database there, with the tables this version needs?",
+    summary="Can it work: is the database there, with the tables this version needs, and room?",
+    is_limited=False,
     tag="health",
     scope=None,
     answers={200: Answer(description="It can.", content=Health)},
@@ -42,11 +46,19 @@ async def live() -> Response[bytes]:
 
 @get("/health/ready", **operation(_READY))
 async def ready(request: Request) -> Response[bytes]:
-    """The database answers and has the newest tables."""
+    """The database answers, has the newest tables and room on its disk."""
     running = service(request)
     if await running.database.read(current_revision) != running.revision:
-        raise StorageUnavailable("the tables are of another version")
+        raise _not_ready("The tables are of another version.")
+    folder = database_folder(running.settings.database)
+    if folder is not None and disk_usage(folder).free < running.settings.disk_reserve:
+        raise _not_ready("The disk of the database is nearly full.")
     return answer(_OK)
 
 
 HANDLERS = (live, ready)
+
+
+def _not_ready(detail: str) -> Problem:
+    headers = {"Retry-After": str(RETRY_AFTER_S)}
+    return Problem("storage-unavailable", detail, headers=headers)

@@ -3,7 +3,9 @@
 import msgspec
 from litestar import Response, get, post, put
 
+from exchange_api.audit import Trace, digest_of
 from exchange_api.bodies import body, raw_body
+from exchange_api.changing import change
 from exchange_api.conditional import check_if_match, etag, not_modified
 from exchange_api.operations import JSON, operation
 from exchange_api.outside import as_stamp
@@ -35,14 +37,14 @@ async def start_job(request: Request) -> Response[bytes]:
     """Start a job, or find that it was started on this plan before."""
     job_id, workshop_id = path_uuid(request, "job_id"), principal(request).workshop_id
     wanted = await body(request, JobStart)
-    running = service(request)
-    row, added = await running.database.write(
-        store.start(
-            workshop_id=workshop_id,
-            job_id=job_id,
-            plan_id=str(wanted.plan_id),
-            now=running.outside.stamp(),
-        )
+    unit = store.start(
+        workshop_id=workshop_id,
+        job_id=job_id,
+        plan_id=str(wanted.plan_id),
+        now=service(request).outside.stamp(),
+    )
+    row, added = await change(
+        request, unit, lambda started: _trace(None, started[0]) if started[1] else None
     )
     loaded = await _loaded(request, row.job_id)
     headers = {"ETag": tag(loaded.row)} | ({"Location": f"/v1/jobs/{job_id}"} if added else {})
@@ -85,10 +87,13 @@ async def post_events(request: Request) -> Response[bytes]:
     """Keep what a device sends; every item has its own outcome."""
     job_id, workshop_id = path_uuid(request, "job_id"), principal(request).workshop_id
     raw = await raw_body(request, media_type=JSON)
-    running = service(request)
-    sent = read_post(raw, now=running.outside.stamp())
-    kept = await running.database.write(keep(sent, workshop_id=workshop_id, job_id=job_id))
-    return answer(kept)
+    sent = read_post(raw, now=service(request).outside.stamp())
+    kept = await change(
+        request,
+        keep(sent, workshop_id=workshop_id, job_id=job_id),
+        lambda kept: _trace(kept.before, kept.after) if kept.after else None,
+    )
+    return answer(kept.outcomes)
 
 
 @get("/v1/jobs/{job_id:str}/events", **operation(declared.LIST_EVENTS))
@@ -121,7 +126,7 @@ async def close_job(request: Request) -> Response[bytes]:
     job_id, holder = path_uuid(request, "job_id"), principal(request)
     now = service(request).outside.now()
 
-    def unit(connection: Connection) -> tuple[store.JobRow, bytes]:
+    def unit(connection: Connection) -> tuple[store.JobRow, store.JobRow, bytes]:
         loaded = store.load(connection, holder.workshop_id, job_id)
         check_if_match(request, tag(loaded.row))
         closing = msgspec.json.encode(closing_of(loaded, holder, now=now))
@@ -132,9 +137,9 @@ async def close_job(request: Request) -> Response[bytes]:
             closing=closing,
             now=as_stamp(now),
         )
-        return row, closing
+        return loaded.row, row, closing
 
-    row, closing = await service(request).database.write(unit)
+    _, row, closing = await change(request, unit, lambda closed: _trace(closed[0], closed[1]))
     return answer(closing, headers={"ETag": tag(row)})
 
 
@@ -159,6 +164,14 @@ HANDLERS = (
     close_job,
     get_record,
 )
+
+
+def _trace(before: store.JobRow | None, after: store.JobRow) -> Trace:
+    return Trace(
+        target=f"jobs/{after.job_id}",
+        before=digest_of(before) if before else None,
+        after=digest_of(after),
+    )
 
 
 def _representation(made: JobRecord, chosen: str) -> tuple[bytes, str]:

@@ -52,6 +52,7 @@ START = Operation(
     body=JobStart,
     problems=("conflict",),
     examples={"start": {"plan_id": "01920000-0000-7000-8000-000000000001"}},
+    changes=True,
     answers={
         200: Answer(description="It was started before.", content=JobView, headers=("ETag",)),
         201: Answer(
@@ -96,6 +97,7 @@ POST_EVENTS = Operation(
     body=EventPost,
     examples={"a reading": READING_POST},
     body_limit=4 * 2**20,
+    changes=True,
     answers={200: Answer(description="What became of each.", content=EventOutcomes)},
 )
 LIST_EVENTS = Operation(
@@ -124,6 +126,7 @@ CLOSE = Operation(
     scope="jobs:write",
     headers=("If-Match",),
     problems=("conflict",),
+    changes=True,
     answers={
         200: Answer(
             description="The verdict.", content=Closing, headers=("ETag",), links=_RECORD_LINK

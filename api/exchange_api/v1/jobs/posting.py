@@ -30,6 +30,14 @@ class Post(Struct, frozen=True, kw_only=True):
     items: list[store.NewEvent | EventOutcome]
 
 
+class KeptPost(Struct, frozen=True, kw_only=True):
+    """What became of a post; the job before and after, `after` None when nothing was new."""
+
+    outcomes: EventOutcomes
+    before: store.JobRow
+    after: store.JobRow | None
+
+
 def read_post(raw: bytes, *, now: str) -> Post:
     """The events of a body. Raises: Problem when the envelope itself does not decode."""
     value = parse(raw).value
@@ -40,27 +48,28 @@ def read_post(raw: bytes, *, now: str) -> Post:
     return Post(contact=contact, items=[_item(envelope, n, one) for n, one in enumerate(items)])
 
 
-def keep(post: Post, *, workshop_id: str, job_id: str) -> Unit[EventOutcomes]:
+def keep(post: Post, *, workshop_id: str, job_id: str) -> Unit[KeptPost]:
     """Keep what is new of a post; the outcomes in the order sent. Raises: Problem 404."""
     now = post.contact.received_at
     new = [item for item in post.items if isinstance(item, store.NewEvent)]
 
-    def unit(connection: Connection) -> EventOutcomes:
+    def unit(connection: Connection) -> KeptPost:
         row = store.job(connection, workshop_id, job_id)
         kept = store.add_events(connection, workshop_id=workshop_id, row=row, new=new, now=now)
-        loaded = store.load(connection, workshop_id, job_id)
+        loaded, after = store.load(connection, workshop_id, job_id), None
         if {"stored", "stored_late"} & set(kept):  # repeats change nothing, not even the clocks
             keyed = {"workshop_id": workshop_id, "job_id": job_id}
             store.note_contact(connection, **keyed, contact=post.contact)
             state = _state(loaded)
-            store.touch(connection, workshop_id=workshop_id, row=row, state=state, now=now)
+            after = store.touch(connection, workshop_id=workshop_id, row=row, state=state, now=now)
         outcomes = iter(zip(new, kept, strict=True))
         items = [
             item if isinstance(item, EventOutcome) else _outcome(number, *next(outcomes))
             for number, item in enumerate(post.items)
         ]
         gaps = sequence_gaps(one.event for one in loaded.events)
-        return EventOutcomes(items=items, gaps=gaps)
+        outcome = EventOutcomes(items=items, gaps=gaps)
+        return KeptPost(outcomes=outcome, before=row, after=after)
 
     return unit
 

@@ -5,7 +5,9 @@ import re
 from litestar import Response, get, post
 from msgspec import Struct
 
+from exchange_api.audit import Trace, digest_of
 from exchange_api.bodies import body
+from exchange_api.changing import change
 from exchange_api.conditional import not_modified
 from exchange_api.operations import Answer, Link, Operation, operation
 from exchange_api.paging import Cursor, Limit, page_of, position
@@ -55,6 +57,7 @@ _CREATE = Operation(
     body=PlanRequest,
     headers=("Idempotency-Key",),
     problems=("key-reused",),
+    changes=True,
     examples={"routine": ROUTINE_REQUEST},
     answers={
         201: Answer(
@@ -128,7 +131,7 @@ async def create_plan(request: Request) -> Response[bytes]:
         if kept is None:
             plan = await planned(request, holder, wanted)
             new = new_plan(plan, holder, key=key, request_sha256=request_sha256)
-            kept = await database.write(store.keep(new))
+            kept = await change(request, store.keep(new), lambda kept: _trace(new, kept))
     except store.KeyReused:
         raise _key_reused(key) from None
     headers = {"ETag": kept.etag, "Location": f"/v1/plans/{kept.plan_id}"}
@@ -184,6 +187,12 @@ async def list_plans(request: Request) -> Response[bytes]:
 
 
 HANDLERS = (create_plan, preview_plan, get_plan, list_plans)
+
+
+def _trace(new: store.NewPlan, kept: store.StoredPlan) -> Trace | None:
+    if kept.plan_id != new.plan_id:
+        return None  # the key had made a plan before
+    return Trace(target=f"plans/{kept.plan_id}", after=digest_of(kept.document))
 
 
 def _key_reused(key: str) -> Problem:

@@ -93,6 +93,7 @@ _PUT = Operation(
     summary="Write a transmission",
     description=PUT_DESCRIPTION,
     tag="catalogue",
+    changes=True,
     scope="catalogue:write",
     body=TransmissionProfile,
     headers=("If-Match",),

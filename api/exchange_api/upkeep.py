@@ -1,0 +1,38 @@
+"""What the service does by itself while it runs: it seals the audit log and drops old counts."""
+
+import asyncio
+
+from exchange_api import rates
+from exchange_api.audit_chain import is_waiting, seal_all
+from exchange_api.serving import Service
+from exchange_api.storage.units import StorageUnavailable
+
+EVERY_S = 1.0
+FORGET_EVERY_S = 600
+
+
+async def until(stop: asyncio.Event, running: Service) -> None:
+    """Work until told to stop; a database that is away is tried again."""
+    forgotten_at = 0.0
+    while not await _is_told(stop):
+        now_s = int(running.outside.now().timestamp())
+        try:
+            await _seal(running)
+            if abs(now_s - forgotten_at) >= FORGET_EVERY_S:
+                await running.database.write(rates.forget(now_s=now_s))
+                forgotten_at = now_s
+        except StorageUnavailable as error:
+            running.log.error("upkeep-failed", exception=error)  # noqa: TRY400 -- our own log
+
+
+async def _seal(running: Service) -> None:
+    if await running.database.read(is_waiting):
+        await seal_all(running.database, running.log)
+
+
+async def _is_told(stop: asyncio.Event) -> bool:
+    try:
+        await asyncio.wait_for(stop.wait(), EVERY_S)
+    except TimeoutError:
+        return False
+    return True

@@ -1,0 +1,155 @@
+"""What a connection may do before there is a request: how large a head, how slow, how long unread.
+
+The server's own protocol has no bound on a head, none on the time that a head or a body takes, and
+none on a peer that reads nothing. This one has, and answers a problem document where it can.
+"""
+
+import asyncio
+from asyncio import TimerHandle
+from collections.abc import Callable
+
+from msgspec import Struct
+from uvicorn.protocols.http.httptools_impl import STATUS_LINE, HttpToolsProtocol
+
+from exchange_api.problems import MEDIA_TYPE, Problem, problem_bytes
+
+
+class Limits(Struct, frozen=True, kw_only=True):
+    """Bounds of one connection.
+
+    url, head: bytes    head_s: from the first moment, or the first byte, to the end of the head
+    body_s: from there to the end of the body    unread_s: how long an answer may stay unread
+    """
+
+    url: int
+    head: int
+    head_s: float
+    body_s: float
+    unread_s: float
+
+
+class _TooMuch(Exception):
+    """A head beyond its bound."""
+
+
+class GuardedProtocol(HttpToolsProtocol):
+    """The server's protocol with bounds; `bounded` gives it them."""
+
+    limits: Limits
+    new_id: Callable[[], str]
+
+    _timer: TimerHandle | None = None
+    _unread_timer: TimerHandle | None = None
+    _refusal: Problem | None = None
+    _in_head = True
+    _head_bytes = 0
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]  # as the server's own
+        """Wait for a head, not for ever."""
+        super().connection_made(transport)
+        self._within(self.limits.head_s)
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Let go of the timers."""
+        self._within(None)
+        self._stop_unread_timer()
+        super().connection_lost(exc)
+
+    def data_received(self, data: bytes) -> None:
+        """Take bytes; those of a head are counted also while it is incomplete."""
+        if self.transport.is_closing():
+            return
+        if self._in_head:
+            if self._timer is None:
+                self._within(self.limits.head_s)
+            self._head_bytes += len(data)
+        super().data_received(data)
+        if self._in_head and self._head_bytes > self.limits.head:
+            self._refusal = _head_too_large(self.limits)
+            self.send_400_response("")
+
+    def on_message_begin(self) -> None:
+        """A request begins."""
+        super().on_message_begin()
+        self._own_head_bytes = 0
+
+    def on_url(self, url: bytes) -> None:
+        """Take a part of the address."""
+        super().on_url(url)
+        if len(self.url) > self.limits.url:
+            self._refuse(_url_too_long(self.limits))
+
+    def on_header(self, name: bytes, value: bytes) -> None:
+        """Take a header."""
+        super().on_header(name, value)
+        self._own_head_bytes += len(name) + len(value) + 4
+        if self._own_head_bytes > self.limits.head:
+            self._refuse(_head_too_large(self.limits))
+
+    def on_headers_complete(self) -> None:
+        """The head is there; now the body has its time."""
+        self._in_head = False
+        self._within(self.limits.body_s)
+        super().on_headers_complete()
+
+    def on_message_complete(self) -> None:
+        """The request is there; whatever comes next is a head again."""
+        self._in_head, self._head_bytes = True, 0
+        self._within(None)
+        super().on_message_complete()
+
+    def pause_writing(self) -> None:
+        """The peer does not read as fast as we answer."""
+        super().pause_writing()
+        self._unread_timer = self.loop.call_later(self.limits.unread_s, self.transport.abort)
+
+    def resume_writing(self) -> None:
+        """The peer has read."""
+        self._stop_unread_timer()
+        super().resume_writing()
+
+    def send_400_response(self, msg: str) -> None:  # noqa: ARG002 -- the server calls it so
+        """Answer what is no request, and end the connection."""
+        problem = self._refusal or Problem("malformed-request", "This is not HTTP as we read it.")
+        body = problem_bytes(problem, request_id=self.new_id())
+        head = [
+            STATUS_LINE[problem.kind.status],
+            f"content-type: {MEDIA_TYPE}\r\ncontent-length: {len(body)}\r\n".encode(),
+            b"x-content-type-options: nosniff\r\nconnection: close\r\n\r\n",
+        ]
+        self.transport.write(b"".join(head) + body)
+        self.transport.close()
+
+    def _refuse(self, problem: Problem) -> None:
+        self._refusal = problem
+        raise _TooMuch  # the parser hands it on as an error of its own
+
+    def _within(self, seconds: float | None) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+        self._timer = None
+        if seconds is not None:
+            self._timer = self.loop.call_later(seconds, self.transport.abort)
+
+    def _stop_unread_timer(self) -> None:
+        if self._unread_timer is not None:
+            self._unread_timer.cancel()
+            self._unread_timer = None
+
+
+def bounded(given: Limits, new_id: Callable[[], str]) -> type[GuardedProtocol]:
+    """The protocol with these bounds."""
+
+    class Bounded(GuardedProtocol):
+        limits = given
+
+    Bounded.new_id = staticmethod(new_id)
+    return Bounded
+
+
+def _head_too_large(limits: Limits) -> Problem:
+    return Problem("head-too-large", f"Address and headers have at most {limits.head} bytes.")
+
+
+def _url_too_long(limits: Limits) -> Problem:
+    return Problem("address-too-long", f"The address has at most {limits.url} bytes.")

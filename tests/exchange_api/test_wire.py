@@ -1,0 +1,150 @@
+"""Connections that are too slow, too large or simply there."""
+
+import os
+import re
+import socket
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+
+from exchange_api.server import HEAD_BYTES, URL_BYTES
+from tests.exchange_api.bay_desk import ask
+from tests.exchange_api.running import Running, running
+from tests.exchange_api.test_command_line import process
+from tests.exchange_api.test_memory import MEBI, peak
+
+IDLE = int(os.environ.get("IDLE_CONNECTIONS", "500"))
+"""For the whole number: `IDLE_CONNECTIONS=10000 pytest tests/exchange_api/test_wire.py -k idle`."""
+
+
+@pytest.fixture
+def impatient(tmp_path: Path) -> Iterator[Running]:
+    """A service that waits a second for anything."""
+    with running(tmp_path, head_seconds=1, body_seconds=1, unread_seconds=1) as app:
+        yield app
+
+
+def connected(url: str) -> socket.socket:
+    host, port = url.removeprefix("http://").split(":")
+    return socket.create_connection((host, int(port)), timeout=15)
+
+
+def until_cut(raw: socket.socket, drip: bytes) -> float:
+    """Seconds until the service ends a connection that drips bytes."""
+    began = time.monotonic()
+    raw.settimeout(0.1)
+    while time.monotonic() - began < 10:
+        try:
+            raw.sendall(drip)
+            if raw.recv(1000) == b"":
+                break
+        except TimeoutError:
+            continue
+        except OSError:
+            break
+    return time.monotonic() - began
+
+
+@pytest.mark.parametrize(
+    "begun",
+    [b"", b"GET /v1/me HTTP/1.1\r\nHost: x\r\nX-Slow: "],
+    ids=["nothing", "headers"],
+)
+def test_slow_heads_are_cut(impatient: Running, begun: bytes) -> None:
+    with connected(impatient.url) as raw:
+        raw.sendall(begun)
+
+        assert 0.5 < until_cut(raw, b"a" if begun else b"") < 5
+
+
+def test_slow_bodies_are_cut(impatient: Running) -> None:
+    key = impatient.key(workshop="Slow")
+    head = (
+        f"POST /v1/plans/preview HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer {key}\r\n"
+        "Content-Type: application/json\r\nContent-Length: 1000\r\n\r\n"
+    )
+    with connected(impatient.url) as raw:
+        raw.sendall(head.encode())
+
+        assert 0.5 < until_cut(raw, b" ") < 5
+
+
+def in_flight(app: Running) -> int:
+    """How many requests are under way, this one left out."""
+    with app.client() as client:
+        (line,) = re.findall(r"_in_flight ([0-9]+)", client.get("/metrics").text)
+    return int(line) - 1
+
+
+def test_answers_that_nobody_reads_are_cut(impatient: Running) -> None:
+    """The request that cannot send its answer ends when its connection is cut."""
+    with connected(impatient.url) as raw:
+        raw.sendall(b"GET /openapi.json HTTP/1.1\r\nHost: x\r\n\r\n" * 400)
+        time.sleep(0.5)
+        stuck = in_flight(impatient)
+        time.sleep(2)
+
+        assert (stuck, in_flight(impatient)) == (1, 0)
+
+
+def test_a_quick_client_is_not_cut_between_requests(impatient: Running) -> None:
+    with impatient.client_of("Steady") as client:
+        for _ in range(4):
+            assert ask(client).status_code == 201
+            time.sleep(0.4)
+
+
+@pytest.mark.parametrize(
+    ("request_line", "header", "status", "slug"),
+    [
+        (f"GET /{'a' * (URL_BYTES + 1)} HTTP/1.1", "X: y", 414, "address-too-long"),
+        ("GET / HTTP/1.1", f"X: {'y' * (HEAD_BYTES + 1)}", 431, "head-too-large"),
+        ("GET / HTTP/1.1", "\r\n".join(["X: y"] * (HEAD_BYTES // 6)), 431, "head-too-large"),
+        ("NONSENSE", "X: y", 400, "malformed-request"),
+    ],
+    ids=["address", "one header", "many headers", "nonsense"],
+)
+def test_what_is_too_large_is_told(
+    app: Running, request_line: str, header: str, status: int, slug: str
+) -> None:
+    with connected(app.url) as raw:
+        raw.sendall(f"{request_line}\r\nHost: x\r\n{header}\r\n\r\n".encode())
+        answer = raw.recv(65536).decode()
+
+    assert answer.startswith(f"HTTP/1.1 {status} ")
+    assert f"/v1/problems/{slug}" in answer
+    assert "application/problem+json" in answer
+
+
+def test_a_header_without_end_is_refused_before_it_ends(app: Running) -> None:
+    with connected(app.url) as raw:
+        raw.sendall(b"GET / HTTP/1.1\r\nX: " + b"y" * HEAD_BYTES)
+
+        assert raw.recv(100).startswith(b"HTTP/1.1 431 ")
+
+
+def test_the_largest_legal_address_is_read(app: Running) -> None:
+    with app.client() as client:
+        assert client.get("/" + "a" * (URL_BYTES - 100)).status_code == 404
+
+
+def test_idle_connections_do_not_bar_others(tmp_path: Path) -> None:
+    told = ["--port", "0", "--database", f"sqlite:///{tmp_path}/a.db", "--head-seconds", "300"]
+    with process("exchange_api.cli", "serve", *told) as (served, url):
+        assert served.stdout is not None
+        key = served.stdout.readlines(100)[-1].strip()
+        before = peak(served)
+        opened = [connected(url) for _ in range(IDLE)]
+        began = time.monotonic()
+        with httpx.Client(base_url=url, headers={"Authorization": f"Bearer {key}"}) as client:
+            statuses = [ask(client).status_code for _ in range(20)]
+        took_s, growth = time.monotonic() - began, peak(served) - before
+        for raw in opened:
+            raw.close()
+
+    assert statuses == [201] * 20
+    assert took_s < 10
+    assert growth < 32 * MEBI + IDLE * 10_000

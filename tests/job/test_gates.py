@@ -1,0 +1,99 @@
+"""Gates and levels of a job by the method of the unit, and litres that drift apart."""
+
+from datetime import timedelta
+
+import pytest
+
+from libexchange.catalogue import LevelData, TemperatureWindow
+from libexchange.errors import InvalidInput
+from libexchange.job.events import LevelChecked
+from libexchange.job.fold import fold
+from libexchange.job.guidance import GateNow, guidance
+from libexchange.job.looks import LevelState
+from libexchange.level_records import DipstickReading
+from libexchange.quantities import Length, VolumeChange
+from tests.job.plans import Bay, celsius, plan_for
+
+WINDOW = TemperatureWindow(low=celsius(35), high=celsius(45))
+STICK_PLAN = plan_for(profile={"level": LevelData(method="dipstick", window=WINDOW)})
+PLAN = plan_for()
+
+
+def level_gate(bay: Bay) -> GateNow:
+    gates = guidance(bay.plan, bay.events, bay.now + timedelta(seconds=1)).gates
+    return next(gate for gate in gates if gate.gate_id == "gate-level")
+
+
+def level(bay: Bay) -> LevelState:
+    found = fold(bay.plan, bay.events).level
+    assert found is not None
+    return found
+
+
+def test_the_level_gate_of_a_job_follows_the_method_of_its_unit() -> None:
+    plug, stick = Bay(PLAN), Bay(STICK_PLAN)
+    for bay in (plug, stick):
+        bay.read(*[38 + 0.2 * n for n in range(20)])
+
+    assert (level_gate(plug).state, level_gate(stick).state) == ("open", "closed")
+
+
+def test_a_read_out_is_judged_in_a_job() -> None:
+    bay = Bay(PLAN)
+    bay.work_to_level()
+    bay.add(LevelChecked, method="sight", temperature=celsius(40),
+            read_out=VolumeChange(-0.3, "L"))  # fmt: skip
+
+    found = level(bay)
+    assert found.correction is not None
+    assert (found.verdict, found.correction.l) == ("add", 0.3)
+
+
+def test_a_measured_refill_is_told_by_what_was_moved() -> None:
+    bay = Bay(PLAN)
+    bay.work_to_level(lacking_l=1.0)
+    bay.add(LevelChecked, method="measured_refill", temperature=celsius(25))
+    found = level(bay)
+    assert found.correction is not None
+    assert (found.verdict, found.standing) == ("add", "not_set")
+    assert found.correction.l == pytest.approx(1.0)
+
+    bay.move("in", 1.0, "set_level")
+    bay.add(LevelChecked, method="measured_refill", temperature=celsius(25))
+
+    assert (level(bay).verdict, level(bay).standing) == ("in_range", "set")
+
+
+def test_the_rest_of_a_refill_is_asked_for_at_once() -> None:
+    bay = Bay(PLAN)
+    bay.work_to_level(lacking_l=1.5)
+    bay.move("in", 0.3, "set_level")
+    bay.look("nothing")
+
+    found = level(bay)
+    assert found.correction is not None
+    assert found.correction.l == pytest.approx(1.2)
+    assert [finding.code for finding in found.findings] == ["refill-not-complete"]
+
+
+def test_a_look_by_two_readings_is_refused() -> None:
+    stick = DipstickReading(
+        height=Length(5, "mm"), low_mark=Length(4, "mm"), high_mark=Length(14, "mm")
+    )
+    with pytest.raises(InvalidInput, match="reading or read_out"):
+        Bay(PLAN).add(LevelChecked, method="sight", temperature=celsius(40), reading=stick,
+                      read_out=VolumeChange(0, "L"))  # fmt: skip
+
+
+@pytest.mark.parametrize(("in_l", "out_l"), [(2.0, 2.8), (2.8, 2.0)])
+def test_edge_case_48_and_49_litres_that_drift_apart_are_stopped_before_the_sump_is_dry_or_full(
+    in_l: float, out_l: float
+) -> None:
+    bay = Bay(PLAN)
+    bay.work_to_level()
+    bay.move("in", in_l, "line_exchange")
+    bay.move("out", out_l, "line_exchange")
+    line = fold(bay.plan, bay.events).line_exchange
+
+    assert line is not None
+    assert [(f.code, f.severity) for f in line.findings] == [("line-litres-differ", "stop")]

@@ -1,0 +1,174 @@
+"""The level window by the rule of each method, typed values and the edge cases of temperature."""
+
+from random import Random
+from typing import get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from libexchange.catalogue import BypassPlace, LevelMethod
+from libexchange.gate import GateKind, evaluate
+from libexchange.gate_outcome import GateAnswer
+from libexchange.readings import Reading, Source
+from tests.libexchange.gate_readings import AT, codes, read
+
+
+def level(
+    *readings: Reading, method: LevelMethod | None = None, low: float = 35, high: float = 45
+) -> GateAnswer:
+    return evaluate(
+        kind="level_window", low_c=low, high_c=high, readings=readings, at=AT, method=method
+    )
+
+
+def changing(per_min: float, *, now: float = 40, since: int = 120) -> list[Reading]:
+    return [read(ago, now - per_min * ago / 60) for ago in range(0, since + 1, 5)]
+
+
+@pytest.mark.parametrize(
+    ("method", "per_min", "code"),
+    [
+        ("overflow_plug", -0.3, "gate-temperature-falling"),
+        ("overflow_feed", -0.3, "gate-temperature-falling"),
+        (None, -0.3, "gate-temperature-falling"),
+        ("overflow_plug", 2.0, None),
+        ("overflow_feed", 2.0, None),
+        ("dipstick", -0.9, None),
+        ("dipstick", -1.1, "gate-temperature-not-steady"),
+        ("dipstick", 1.1, "gate-temperature-not-steady"),
+        ("sight", 1.1, "gate-temperature-not-steady"),
+        ("sight", 0.9, None),
+        ("measured_refill", -2.0, None),
+        ("measured_refill", 2.0, None),
+    ],
+)
+def test_each_method_has_its_own_rule_for_the_trend(
+    method: LevelMethod | None, per_min: float, code: str | None
+) -> None:
+    answer = level(*changing(per_min), method=method)
+
+    assert (answer.state, codes(answer)) == (("closed", [code]) if code else ("open", []))
+
+
+def test_edge_case_28_a_falling_temperature_closes_an_overflow_and_not_a_stick() -> None:
+    falling = changing(-0.5)
+
+    assert level(*falling).state == "closed"
+    assert level(*falling, method="dipstick").state == "open"
+
+
+def test_edge_case_29_a_phone_that_slept_four_minutes_opens_nothing() -> None:
+    slept = [read(240 + ago, 35 + 0.1 * ago, source="scan_tool_typed") for ago in range(0, 20, 5)]
+    answer = level(*slept)
+
+    assert (answer.state, codes(answer)) == ("unknown", ["gate-reading-stale"])
+
+
+@pytest.mark.parametrize(
+    ("age", "celsius", "state"),
+    [(60, 41, "open"), (60, 41.1, "unknown"), (0, 45, "open"), (30, 43.1, "unknown")],
+)
+def test_a_typed_value_counts_as_far_as_warming_leaves_it_inside(
+    age: float, celsius: float, state: str
+) -> None:
+    answer = level(read(age, celsius, source="scan_tool_typed"))
+
+    assert answer.state == state
+    assert ("typed-reading-near-top" in codes(answer)) is (state == "unknown")
+
+
+def test_a_typed_value_says_that_it_is_less_sure() -> None:
+    answer = level(read(10, 40, source="scan_tool_typed"))
+
+    assert codes(answer) == ["reading-typed-by-hand"]
+    assert answer.findings[0].values["uncertainty_k"] == 5
+
+
+def test_typed_values_that_hold_need_no_guess() -> None:
+    typed = [read(ago, 44.5, source="scan_tool_typed") for ago in (0, 10, 20)]
+
+    assert level(*typed).state == "open"
+
+
+def test_edge_case_37_a_top_that_is_passed_while_pouring_ends_the_look() -> None:
+    rising = changing(2, now=45.2)
+    answer = level(*rising)
+
+    assert (answer.state, codes(answer)) == ("passed", ["level-window-passed"])
+    assert "Close" in answer.findings[0].remedy
+
+
+def test_a_newest_value_above_the_top_is_hard_whatever_another_source_says() -> None:
+    answer = level(*(read(2 + ago, 46) for ago in range(3)), read(0, 36, source="scan_tool_typed"))
+
+    assert answer.state == "passed"
+
+
+def test_a_window_too_hot_for_idling_is_said() -> None:
+    settled = [read(ago, 68 - 2 * 2.718281828 ** (ago / 600)) for ago in range(0, 1201, 20)]
+    answer = level(*settled, low=80, high=93, method="dipstick")
+
+    assert answer.state == "closed"
+    assert "gate-stays-shut-at-idle" in codes(answer)
+
+
+ANY = st.builds(
+    read,
+    st.floats(-30, 400),
+    st.none() | st.floats(-60, 170) | st.sampled_from([40.0, 40.1, 44.0]),
+    flow=st.none() | st.sampled_from([0.0, 0.5, 0.8, 3.0]),
+    bar=st.none() | st.sampled_from([0.0, 2.5, 4.0]),
+    source=st.sampled_from(get_args(Source)),
+    running=st.sampled_from([None, True, False]),
+)
+
+
+@given(
+    kind=st.sampled_from(get_args(GateKind)),
+    method=st.none() | st.sampled_from(get_args(LevelMethod)),
+    bypass=st.none() | st.sampled_from(get_args(BypassPlace)),
+    expected=st.none() | st.floats(-4, 4),
+    readings=st.lists(ANY, max_size=40),
+    random=st.randoms(use_true_random=False),
+)
+def test_the_same_readings_in_any_order_and_twice_give_the_same_answer(
+    kind: GateKind,
+    method: LevelMethod | None,
+    bypass: BypassPlace | None,
+    expected: float | None,
+    readings: list[Reading],
+    random: Random,
+) -> None:
+    def answer(seen: list[Reading]) -> GateAnswer:
+        return evaluate(kind=kind, low_c=35, high_c=45, readings=seen, at=AT, method=method,
+                        bypass=bypass, expected_rate_k_per_min=expected)  # fmt: skip
+
+    shuffled = readings + readings[::3]
+    random.shuffle(shuffled)
+
+    assert answer(shuffled) == answer(readings)
+
+
+@given(
+    kind=st.sampled_from(get_args(GateKind)),
+    readings=st.lists(ANY, max_size=20),
+    later=st.lists(ANY.filter(lambda r: r.at > AT), max_size=5),
+)
+def test_what_is_read_afterwards_changes_no_answer(
+    kind: GateKind, readings: list[Reading], later: list[Reading]
+) -> None:
+    def answer(seen: list[Reading]) -> GateAnswer:
+        return evaluate(kind=kind, low_c=35, high_c=45, readings=seen, at=AT)
+
+    assert answer([*readings, *later]) == answer(readings)
+
+
+@given(readings=st.lists(ANY, max_size=40), method=st.sampled_from(get_args(LevelMethod)))
+def test_an_open_window_was_seen_inside_by_its_newest_reading(
+    readings: list[Reading], method: LevelMethod
+) -> None:
+    answer = level(*readings, method=method)
+
+    inside = [r for r in readings if r.at <= AT and r.temperature and 35 <= r.temperature.c <= 45]
+    assert answer.state != "open" or any(r.source.startswith("scan_tool") for r in inside)
