@@ -84,9 +84,18 @@ def _range(kind: type[Quantity]) -> Json:
         "minimum": min(low for low, _ in ranges.values()),
         "maximum": max(high for _, high in ranges.values()),
         "description": "; ".join(
-            f"{low:g} to {high:g} {unit}" for unit, (low, high) in ranges.items()
+            f"{_short(low)} to {_short(high)} {unit}" for unit, (low, high) in ranges.items()
         ),
     }
+
+
+def _short(number: float) -> str:
+    """A number in six digits, for people.
+
+    >>> _short(105668.82), _short(1e8), _short(0.5)
+    ('105,669', '100,000,000', '0.5')
+    """
+    return f"{float(f'{number:.6g}'):,.10g}"
 
 
 def _readable(schema: Any) -> Any:

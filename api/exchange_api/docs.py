@@ -77,5 +77,9 @@ _LIMITS = {
 
 
 def _plain(schema: dict[str, Any]) -> str:
-    limits = [f"{words}{schema[name]}" for name, words in _LIMITS.items() if name in schema]
+    limits = [f"{words}{_limit(schema[name])}" for name, words in _LIMITS.items() if name in schema]
     return str(schema.get("type", "any")) + (f" ({', '.join(limits)})" if limits else "")
+
+
+def _limit(value: Any) -> str:
+    return f"{value:,.10g}" if isinstance(value, float | int) else str(value)

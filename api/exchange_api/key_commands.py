@@ -161,7 +161,7 @@ def _missing(action: str, name: str) -> Fault:
     flag = f"--{name.replace('_', '-')}"
     return Fault(
         pointer=flag,
-        code="missing",
+        code="missing-field",
         detail=f"keys {action} needs it",
         allowed="a value",
         remedy=f"Give {flag}.",

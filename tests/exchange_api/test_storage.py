@@ -5,6 +5,7 @@ import sqlite3
 from asyncio import AbstractEventLoop
 from collections.abc import Iterator
 from pathlib import Path
+from threading import Timer
 from typing import Any
 
 import pytest
@@ -208,3 +209,19 @@ def test_own_parameters_of_a_statement_need_not_be_given(raw: sqlite3.Connection
     )
 
     assert SqliteConnection(raw).execute(statement, {"most": 1}) == []
+
+
+def test_many_that_open_a_new_file_together_wait_for_one_another(tmp_path: Path) -> None:
+    """Switching to WAL is the one statement that SQLite lets fail at once."""
+    path = tmp_path / "new.db"
+    migrate(f"sqlite:///{path}")
+    other = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+    other.execute("BEGIN IMMEDIATE")
+    letting_go = Timer(0.3, other.close)
+    letting_go.start()
+
+    raw = connect(path)
+    letting_go.join()
+
+    assert raw.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+    raw.close()

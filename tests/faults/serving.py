@@ -34,7 +34,7 @@ class Served:
         self.port = free_port()
         self.url = f"http://127.0.0.1:{self.port}"
         told = ["serve", "--port", str(self.port), "--database", database, "--log-level", "error"]
-        self._process = _FORKED.Process(target=_serve, args=(told, str(log)))
+        self._process = _FORKED.Process(target=_serve, args=(told, str(log)), daemon=True)
         self._process.start()
 
     @property

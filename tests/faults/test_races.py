@@ -9,7 +9,6 @@ from pathlib import Path
 import httpx
 import pytest
 
-from exchange_api.storage.migrate import migrate
 from tests.exchange_api.bay_desk import ask, items, outcomes, plans_kept, send, started, worked
 from tests.exchange_api.test_databases import using
 from tests.faults.campaign import made_key
@@ -94,12 +93,14 @@ def test_a_job_that_is_posted_twice_at_once_is_kept_once(clients: list[httpx.Cli
 
 
 def test_processes_that_start_together_make_one_administrator(url: str, tmp_path: Path) -> None:
-    migrate(url)
+    """The database is new: they also make its tables."""
     served = [Served(url, tmp_path / f"log-{number}") for number in range(3)]
-    for one in served:
-        one.wait_until_ready()
-    told = "".join(one.log.read_text() for one in served)
-    for one in served:
-        one.kill()
+    try:
+        for one in served:
+            one.wait_until_ready()
+    finally:
+        for one in served:
+            one.kill()
 
+    told = "".join(one.log.read_text() for one in served)
     assert told.count("administrator's API key") == 1

@@ -4,6 +4,7 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from functools import partial
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any, TypeVar
 
 from sqlalchemy.dialects import sqlite
@@ -19,12 +20,7 @@ BUSY_TIMEOUT_MS = 5000
 READERS = 4
 LARGEST_GROUP = 256
 
-_SETTINGS = (
-    f"busy_timeout = {BUSY_TIMEOUT_MS}",
-    "journal_mode = WAL",
-    "synchronous = FULL",
-    "foreign_keys = ON",
-)
+_WAIT_FOR_OTHERS = f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}"
 
 _OUT_OF_REACH = frozenset(
     {
@@ -124,11 +120,28 @@ def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
             check_same_thread=False,  # opened here, then used by one thread alone
             cached_statements=256,
         )
-        for setting in _SETTINGS[:1] if read_only else _SETTINGS:
-            raw.execute(f"PRAGMA {setting}")
+        raw.execute(_WAIT_FOR_OTHERS)
+        if not read_only:
+            _switch_to_wal(raw)
+            raw.execute("PRAGMA synchronous = FULL")
+            raw.execute("PRAGMA foreign_keys = ON")
     except sqlite3.Error as error:
         raise _seen_by_caller(error) from None
     return raw
+
+
+def _switch_to_wal(raw: sqlite3.Connection) -> None:
+    """Unlike every other statement this one does not wait by itself while another process works."""
+    end = monotonic() + BUSY_TIMEOUT_MS / 1000
+    while True:
+        try:
+            raw.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_BUSY or monotonic() > end:
+                raise
+            sleep(0.01)
+        else:
+            return
 
 
 def commit_group(raw: sqlite3.Connection, group: list[Job[Any]]) -> list[Outcome]:
