@@ -13,6 +13,7 @@ from libexchange.calculations import target_findings, viscosity
 from libexchange.dose_rules import DOSE_RULES
 from libexchange.findings import Kind
 from libexchange.job import (
+    confirmations,
     fluids,
     guidance,
     history,
@@ -37,6 +38,7 @@ _NAMED = (
     *(rule.kind for rule in DOSE_RULES),
     *interval_findings.KINDS,
     *warmup_findings.KINDS,
+    *confirmations.KINDS,
     *fluids.KINDS,
     *guidance.KINDS,
     *history.KINDS,

@@ -97,7 +97,7 @@ def judge_vin(*, vin: str) -> VinAnswer:
 
     vin: any text [-]    Source: 49 CFR 565; ISO 3779; ISO 3780 for the first character.
 
-    >>> judge_vin(vin="WVWZZZ1KZ8W123456").check_digit
+    >>> judge_vin(vin="ZZZ00000000000017").check_digit
     'not_applicable'
     """
     if not is_well_formed(vin=vin):

@@ -17,6 +17,7 @@ PRICES = {
     "fluid_per_litre": {"amount": "14.50", "currency": "EUR"},
     "labour_per_hour": {"amount": "96.00", "currency": "EUR"},
     "filter_kit": {"amount": "52.00", "currency": "EUR"},
+    "used_fluid_per_litre": {"amount": "0.60", "currency": "EUR"},
 }
 
 

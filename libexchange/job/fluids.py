@@ -188,9 +188,10 @@ def _drifting(
 ) -> tuple[Finding, ...]:
     if verdict == "ok":
         return ()
+    more = "in than out" if difference_l > 0 else "out than in"
     text = (
-        f"{difference_l:+.2f} L more in than out at 15 degC; warn from {card.balance_warning.l:g} "
-        f"L, stop from {card.balance_stop.l:g} L."
+        f"{abs(difference_l):.2f} L more {more} at 15 degC; warn from "
+        f"{card.balance_warning.l:g} L, stop from {card.balance_stop.l:g} L."
     )
     severity = "stop" if verdict == "stop" else LITRES_DIFFER.severity
     values = {"difference_l": difference_l, "stop_l": card.balance_stop.l}

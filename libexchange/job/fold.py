@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from libexchange.findings import Finding
+from libexchange.job.confirmations import confirmation_findings
 from libexchange.job.events import (
     CautionAcknowledged,
     DeviceEvent,
@@ -75,6 +76,7 @@ def fold(
         findings=(
             *history.findings,
             *liquid.findings,
+            *confirmation_findings(plan, history),
             *opened_findings(plan, opened),
             *late_findings(late),
         ),

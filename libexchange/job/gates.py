@@ -6,8 +6,9 @@ from datetime import datetime
 from libexchange.catalogue import LevelMethod
 from libexchange.gate import evaluate
 from libexchange.gate_outcome import GateAnswer, Outcome, answer_of
-from libexchange.job.events import CautionAcknowledged
-from libexchange.plan.records import Gate
+from libexchange.job.events import CautionAcknowledged, ReadingTaken
+from libexchange.job.history import History
+from libexchange.plan.records import Gate, Plan
 from libexchange.readings import Reading
 
 HOT_FLUID = "hot-fluid"
@@ -50,4 +51,32 @@ def gate_answer(
         readings=readings,
         at=at,
         method=method,
+    )
+
+
+def gate_at(plan: Plan, gate: Gate, *, history: History, at: datetime) -> GateAnswer:
+    """Whether a gate of a plan is open at a moment, by what had been seen and said up to then.
+
+    history: of the job; what came after `at` is not looked at
+    Source: common practice.
+
+    >>> from uuid import UUID
+    >>> from libexchange import invented
+    >>> from libexchange.job.history import history_of
+    >>> from libexchange.plan.planning import make_plan
+    >>> request = invented.routine_request()
+    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
+    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
+    ...                  created_at=request.requested_at)
+    >>> gate = next(step.gate for step in plan.steps if step.gate)
+    >>> gate_at(plan, gate, history=history_of([]), at=request.requested_at).state
+    'unknown'
+    """
+    said = (event for event in history.of(CautionAcknowledged) if event.occurred_at <= at)
+    return gate_answer(
+        gate,
+        readings=[event.reading for event in history.of(ReadingTaken)],
+        acknowledged={event.code: event for event in said},
+        at=at,
+        method=plan.offline_card.level_method if plan.offline_card else None,
     )

@@ -8,13 +8,13 @@ from msgspec import Struct
 from libexchange.fields import Instant
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.gate_outcome import GateState
-from libexchange.job.events import CautionAcknowledged, DeviceEvent, ReadingTaken
+from libexchange.job.events import DeviceEvent
 from libexchange.job.fluids import JobBalance
 from libexchange.job.fold import fold
-from libexchange.job.gates import gate_answer
+from libexchange.job.gates import gate_at
 from libexchange.job.history import history_of
 from libexchange.job.state import JobState
-from libexchange.job.verdict import steps_left, verdict
+from libexchange.job.verdict import AFTER_THE_VERDICT, line_findings, steps_left, verdict
 from libexchange.job.verdict_findings import NOT_ACKNOWLEDGED, WORK_NOT_FINISHED
 from libexchange.plan.records import Gate, Plan, Step
 from libexchange.quantities import VolumeChange
@@ -43,7 +43,8 @@ class GateNow(Struct, frozen=True, kw_only=True):
 class Guidance(Struct, frozen=True, kw_only=True):
     """What to do next, whether it may be done now, and what stands in the way.
 
-    `next_step` is null when nothing is left; an empty `blocking` means go on.
+    `next_step` is null when nothing is left; after `work_finished` only the hand-over can be. An
+    empty `blocking` means go on.
     """
 
     as_of: Instant
@@ -73,9 +74,8 @@ def guidance(plan: Plan, device_events: Iterable[DeviceEvent], at: datetime) -> 
     """
     known = [one for one in device_events if one.event.occurred_at <= at]
     state = fold(plan, known)
-    left = steps_left(plan, state)
     gates = tuple(_gates_now(plan, known, at))
-    step = left[0] if left else None
+    step = _next_step(plan, state)
     return Guidance(
         as_of=at,
         next_step=step,
@@ -86,17 +86,20 @@ def guidance(plan: Plan, device_events: Iterable[DeviceEvent], at: datetime) -> 
     )
 
 
+def _next_step(plan: Plan, state: JobState) -> Step | None:
+    """The first step that is left; once the bay has finished only the hand-over can be."""
+    left = steps_left(plan, state)
+    if state.progress == "finished":
+        left = [step for step in left if step.kind in AFTER_THE_VERDICT]
+    return left[0] if left else None
+
+
 def _gates_now(plan: Plan, known: Iterable[DeviceEvent], at: datetime) -> Iterator[GateNow]:
     """Every gate of the plan once, in the order of the steps."""
     history = history_of(known)
-    readings = [event.reading for event in history.of(ReadingTaken)]
-    acknowledged = {event.code: event for event in history.of(CautionAcknowledged)}
-    method = plan.offline_card.level_method if plan.offline_card else None
     gates: dict[str, Gate] = {step.gate.gate_id: step.gate for step in plan.steps if step.gate}
     for gate in gates.values():
-        answer = gate_answer(
-            gate, readings=readings, acknowledged=acknowledged, at=at, method=method
-        )
+        answer = gate_at(plan, gate, history=history, at=at)
         yield GateNow(
             gate_id=gate.gate_id,
             state=answer.state,
@@ -115,8 +118,6 @@ def _blocking(
     if step is None:
         return
     yield from _stops_so_far(state)
-    if step.kind == "line_exchange" and state.line_exchange:
-        yield from (f for f in state.line_exchange.findings if f.severity == "stop")
     if step.kind == "hand_over":
         yield from _against_hand_over(plan, state)
     yield from _shut_gates(step, gates)
@@ -128,7 +129,8 @@ def _unacknowledged(plan: Plan, state: JobState) -> Iterator[Finding]:
 
 def _stops_so_far(state: JobState) -> Iterator[Finding]:
     level = state.level.findings if state.level else ()
-    return (finding for finding in (*state.findings, *level) if finding.severity == "stop")
+    found = (*state.findings, *level, *line_findings(state))
+    return (finding for finding in found if finding.severity == "stop")
 
 
 def _against_hand_over(plan: Plan, state: JobState) -> Iterator[Finding]:

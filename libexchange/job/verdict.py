@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from libexchange.findings import Finding, Rule
 from libexchange.job import verdict_findings as kinds
+from libexchange.job.fluids import LITRES_DIFFER
 from libexchange.job.looks import SETTLED
 from libexchange.job.state import Acknowledged, JobState
 from libexchange.plan.records import Plan, Step, StepKind
@@ -154,6 +155,22 @@ def _balance(facts: JobFacts) -> list[Finding]:
     return _under("#/balance", facts.state.balance.findings)
 
 
+def line_findings(state: JobState) -> list[Finding]:
+    """What the litres through the lines say against the work as it stands.
+
+    A stop that was made good later, so that the balance closes, stays as a caution.
+    """
+    if state.line_exchange is None:
+        return []
+    if state.balance is None or state.balance.verdict != "ok":
+        return [*state.line_exchange.findings]
+    return [replace(finding, severity="caution") for finding in state.line_exchange.findings]
+
+
+def _line(facts: JobFacts) -> list[Finding]:
+    return line_findings(facts.state)
+
+
 def _cautions(facts: JobFacts) -> list[Finding]:
     cautions = ((n, f) for n, f in enumerate(facts.plan.findings) if f.severity == "caution")
     by = {one.code: one for one in facts.state.acknowledged}
@@ -183,6 +200,7 @@ RULES: tuple[Rule[JobFacts], ...] = (
     Rule(kind=kinds.LEAK_FOUND, check=_leak),
     Rule(kind=kinds.DRIVE_COMPLAINT, check=_drive),
     Rule(kind=kinds.NOTHING_MEASURED, check=_balance),
+    Rule(kind=LITRES_DIFFER, check=_line),
     Rule(kind=kinds.NOT_ACKNOWLEDGED, check=_cautions),
 )
 """The rules of the verdict, in the order they are reported."""

@@ -56,7 +56,7 @@ AT_STEP: dict[StepKind, tuple[str, ...]] = {
     "cool_down": (),
     "disconnect_lines": ("hot-fluid", "lines-under-pressure"),
     "set_level": ("hot-fluid", "wheels-turn", "exhaust-gas"),
-    "leak_check": ("fire", "rotating-parts"),
+    "leak_check": ("fire", "rotating-parts", "exhaust-gas"),
     "test_drive": (),
     "hand_over": ("no-hand-over", "used-oil-vessel"),
 }
@@ -70,6 +70,6 @@ def cautions_at(kind: StepKind, *, high_voltage: bool) -> tuple[Caution, ...]:
     ['maker-procedure', 'high-voltage']
     """
     codes = AT_STEP[kind]
-    if high_voltage and kind in ("arrival_check", "raise_vehicle"):
+    if high_voltage and kind in ("arrival_check", "raise_vehicle", "refill"):
         codes = (*codes, "high-voltage")
     return tuple(Caution(code=code, text=TEXTS[code]) for code in codes)

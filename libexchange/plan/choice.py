@@ -43,9 +43,12 @@ class Judged(Struct, frozen=True, kw_only=True):
         return _STANDING.get(worst(list(self.findings)), "possible")
 
 
-def judge_routes(facts: PlanFacts, aim: Aim) -> tuple[Judged, ...]:
-    """Every route, refused ones included."""
-    return tuple(_judge(facts, route, aim) for route in ROUTES)
+def judge_routes(facts: PlanFacts, aim: Aim, bars: tuple[Finding, ...] = ()) -> tuple[Judged, ...]:
+    """Every route, refused ones included.
+
+    bars: stop findings on the request as a whole; they refuse every route
+    """
+    return tuple(_judge(facts, route, aim, bars) for route in ROUTES)
 
 
 def choose(judged: tuple[Judged, ...], facts: PlanFacts) -> Judged | None:
@@ -56,6 +59,10 @@ def choose(judged: tuple[Judged, ...], facts: PlanFacts) -> Judged | None:
     if facts.request.route is not None:
         return next(one for one in judged if one.route == facts.request.route)
     allowed = [one for one in judged if one.standing != "no"]
+    if facts.request.exchanged is not None:
+        allowed = [one for one in allowed if one.route in LINE_ROUTES] or allowed
+    if "high_distance_never_serviced" in facts.request.conditions:  # small steps before the target
+        allowed = [one for one in allowed if one.standing == "possible"] or allowed
     if facts.request.reason == "maker_drain":
         allowed = [one for one in allowed if one.route in ("drain", "pan_and_filter")] or allowed
     if facts.request.reason == "unknown_fluid":
@@ -91,10 +98,10 @@ def _outcome(route: Route, unit: Unit, aim: Aim) -> Outcome:
     return ROUTES[route](unit, aim)
 
 
-def _judge(facts: PlanFacts, route: Route, aim: Aim) -> Judged:
+def _judge(facts: PlanFacts, route: Route, aim: Aim, bars: tuple[Finding, ...]) -> Judged:
     outcome = _outcome(route, facts.unit, aim) if facts.unit is not None else None
     route_facts = RouteFacts(plan=facts, route=route, outcome=outcome)
-    return Judged(route=route, outcome=outcome, findings=tuple(route_findings(route_facts)))
+    return Judged(route=route, outcome=outcome, findings=(*bars, *route_findings(route_facts)))
 
 
 def _preference(judged: Judged, facts: PlanFacts) -> tuple[float, ...]:

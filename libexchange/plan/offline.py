@@ -2,7 +2,7 @@
 
 from libexchange.balance import live_limits_l
 from libexchange.catalogue import TransmissionProfile
-from libexchange.level import HOLD_UP_FACTOR, correction_limit_l, expansion_shift_l, step_l
+from libexchange.level import correction_limit_l, expansion_shift_l, step_l
 from libexchange.level_barriers import COOLING_LIMIT_K_PER_MIN, MAXIMUM_ROUNDS, OVERFLOWS
 from libexchange.plan.records import DripSign, LevelWorth, OfflineCard
 from libexchange.plan.routes import Outcome
@@ -22,7 +22,7 @@ STOP_WHEN = (
     "coolant, water or foreign fluid shows: do not refill or run, tag and tow",
     "the temperature passes the top of the window: close and cool",
 )
-TABLE_STEPS_K = (-20.0, -10.0, 0.0, 10.0, 20.0, 30.0, 40.0)
+TABLE_STEPS_K = (5.0, 10.0, 20.0, 30.0)
 
 
 def offline_card(transmission: TransmissionProfile, unit: Unit, outcome: Outcome) -> OfflineCard:
@@ -51,27 +51,28 @@ def offline_card(transmission: TransmissionProfile, unit: Unit, outcome: Outcome
 
 
 def _correction_table(transmission: TransmissionProfile, unit: Unit) -> tuple[LevelWorth, ...]:
+    """What a level that stood right at a temperature lacks or has too much, beyond the window."""
     window = transmission.level.window
     if window is None:
         return ()
-    middle_c = (window.low.c + window.high.c) / 2
+    below = [(window.low.c, -step_k) for step_k in TABLE_STEPS_K[::-1]]
+    above = [(window.high.c, step_k) for step_k in TABLE_STEPS_K]
     return tuple(
         LevelWorth(
-            temperature=Temperature(middle_c + step_k, "Cel"),
+            temperature=Temperature(round(edge_c + step_k, 1), "Cel"),
             correction=VolumeChange(_worth_l(transmission, unit, step_k), "L"),
         )
-        for step_k in TABLE_STEPS_K
+        for edge_c, step_k in [*below, *above]
     )
 
 
-def _worth_l(transmission: TransmissionProfile, unit: Unit, above_k: float) -> float:
-    """What must be added when the level stood right `above_k` above the middle of the window."""
+def _worth_l(transmission: TransmissionProfile, unit: Unit, beyond_k: float) -> float:
+    """What must be added when the level stood right so far beyond the window [L]."""
     shift_l = expansion_shift_l(
         total_l=transmission.total.l,
         density_15_kg_m3=unit.density_15_kg_m3,
         from_c=0.0,
-        to_c=above_k,
-        hold_up_factor=HOLD_UP_FACTOR,
+        to_c=beyond_k,
     )
     return round(shift_l, 2)
 

@@ -16,9 +16,9 @@ from libexchange.plan.forecast import forecast_of, litres_of, rule_of_thumb
 from libexchange.plan.offline import offline_card
 from libexchange.plan.priors import TARGET_SHARE
 from libexchange.plan.quote import quote_lines
-from libexchange.plan.records import CatalogueVersions, Plan, PlanSubject
+from libexchange.plan.records import CatalogueVersions, NextService, Plan, PlanSubject
 from libexchange.plan.request import PlanRequest, check_request
-from libexchange.plan.routes import Aim
+from libexchange.plan.routes import LINE_ROUTES, Aim
 from libexchange.plan.steps import steps_of
 from libexchange.plan.unit import unit_of
 from libexchange.rules import plan_findings
@@ -38,7 +38,14 @@ ROUTE_REFUSED = Kind(
     remedy="Choose a route that is possible, or remove what speaks against this one.",
     source=COMMON_PRACTICE,
 )
-KINDS = (NO_ROUTE_POSSIBLE, ROUTE_REFUSED)
+FIXED_LITRES_UNUSED = Kind(
+    code="fixed-litres-unused",
+    severity="caution",
+    title="The fixed litres of line exchange do not apply",
+    remedy="Leave the litres out, or ask for a route through the lines where one may be taken.",
+    source=COMMON_PRACTICE,
+)
+KINDS = (NO_ROUTE_POSSIBLE, ROUTE_REFUSED, FIXED_LITRES_UNUSED)
 """The findings of planning itself."""
 
 NO_CATALOGUE = CatalogueVersions(transmission=None, fluid=None)
@@ -75,9 +82,12 @@ def make_plan(
         unit=unit_of(transmission, fluid),
         target_share=request.target_fresh_share or TARGET_SHARE.get(request.reason),
     )
-    judged = judge_routes(facts, _aim(facts))
+    found = plan_findings(facts)
+    bars = tuple(finding for finding in found if finding.severity == "stop")
+    judged = judge_routes(facts, _aim(facts), bars)
     chosen = choose(judged, facts)
-    plan = _assemble(facts, judged, chosen, plan_id, created_at, catalogue_versions)
+    findings = _once([*found, *_of_choice(facts, judged, chosen)])
+    plan = _assemble(facts, judged, chosen, findings, plan_id, created_at, catalogue_versions)
     return replace(plan, digest=digest(plan, without=("digest",)))
 
 
@@ -90,11 +100,11 @@ def _assemble(
     facts: PlanFacts,
     judged: tuple[Judged, ...],
     chosen: Judged | None,
+    findings: tuple[Finding, ...],
     plan_id: UUID,
     created_at: datetime,
     versions: CatalogueVersions,
 ) -> Plan:
-    findings = [*plan_findings(facts), *_of_choice(judged, chosen)]
     feasible = all(finding.severity != "stop" for finding in findings)
     outcome = chosen.outcome if chosen else None
     unit, transmission = facts.unit, facts.transmission
@@ -118,8 +128,8 @@ def _assemble(
         else None,
         containers=None,
         quote_lines=quote_lines(transmission, outcome, facts.request.prices) if outcome else (),
-        findings=tuple(findings),
-        next_service=None,
+        findings=findings,
+        next_service=_next_service(transmission),
         digest="",
     )
 
@@ -133,12 +143,34 @@ def _subject(transmission: TransmissionProfile, fluid: FluidProduct | None) -> P
     )
 
 
-def _of_choice(judged: tuple[Judged, ...], chosen: Judged | None) -> list[Finding]:
+def _next_service(transmission: TransmissionProfile) -> NextService | None:
+    """The maker's schedule, which no computed interval may exceed; null where it is not known."""
+    maker = transmission.maker_interval
+    if maker is None:
+        return None
+    return NextService(
+        after_distance=maker.distance,
+        after_months=maker.months,
+        reasons=("The maker's schedule; heavy use or a small share renewed brings it forward.",),
+    )
+
+
+def _of_choice(
+    facts: PlanFacts, judged: tuple[Judged, ...], chosen: Judged | None
+) -> list[Finding]:
     """What speaks against the chosen route; with none chosen, what refuses every route."""
     if chosen is None:
-        stops = {f.code: f for one in judged for f in one.findings if f.severity == "stop"}
-        return [NO_ROUTE_POSSIBLE.at("#", "Every route is refused."), *stops.values()]
-    if chosen.standing != "no":
-        return list(chosen.findings)
-    refused = ROUTE_REFUSED.at("#/route", f"{chosen.route} is refused.")
-    return [refused, *chosen.findings]
+        stops = [f for one in judged for f in one.findings if f.severity == "stop"]
+        return [NO_ROUTE_POSSIBLE.at("#", "Every route is refused."), *stops]
+    found = list(chosen.findings)
+    if facts.request.exchanged is not None and chosen.route not in LINE_ROUTES:
+        text = f"{facts.request.exchanged.l:g} L are fixed; {chosen.route} has no line exchange."
+        found.append(FIXED_LITRES_UNUSED.at("#/exchanged", text))
+    if chosen.standing == "no":
+        found.insert(0, ROUTE_REFUSED.at("#/route", f"{chosen.route} is refused."))
+    return found
+
+
+def _once(findings: list[Finding]) -> tuple[Finding, ...]:
+    """Each finding once, in the order first found; one code may stand at several places."""
+    return tuple({(f.code, f.pointer): f for f in reversed(findings)}.values())[::-1]

@@ -142,7 +142,7 @@ class Step(Struct, frozen=True, kw_only=True):
 
 
 class LevelWorth(Struct, frozen=True, kw_only=True):
-    """What a level set at `temperature` is worth against the middle of the window."""
+    """What to add when the level stood right at `temperature`, beyond an edge of the window."""
 
     temperature: Temperature
     correction: VolumeChange

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 
 from msgspec import Struct
 
-from libexchange.catalogue import TransmissionProfile
+from libexchange.catalogue import LevelData, TransmissionProfile
 from libexchange.plan.cautions import cautions_at
 from libexchange.plan.records import Gate, Step, StepKind
 from libexchange.plan.request import Route
@@ -62,23 +62,27 @@ def _before() -> Iterator[Draft]:
     )
 
 
-def _drain(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:  # noqa: ARG001 -- routes are called alike
+def _drain(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
     yield from _drain_once(outcome.refilled_l)
     yield _mix("Start, add the rest at once, hold every selector position")
+    yield from _cool_for_level(transmission)
 
 
-def _drain_cycles(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:  # noqa: ARG001 -- routes are called alike
+def _drain_cycles(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
     cycles = outcome.cycles or 1
     for number in range(1, cycles + 1):
         yield from _drain_once(outcome.refilled_l / cycles, f" (cycle {number} of {cycles})")
         yield _mix(
-            f"Start, add the rest at once, idle ten minutes in every position (cycle {number})"
+            "Start, add the rest at once, idle ten minutes in every position, or drive a short "
+            f"way where the engine does not idle (cycle {number})"
         )
+    yield from _cool_for_level(transmission)
 
 
-def _pan(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:  # noqa: ARG001 -- routes are called alike
+def _pan(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
     yield from _pan_once(outcome.refilled_l)
     yield _mix("Start, add the rest at once, hold every selector position")
+    yield from _cool_for_level(transmission)
 
 
 def _line(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
@@ -97,7 +101,7 @@ def _line(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft
         gate=_line_gate(transmission),
         quantity=_tenths(outcome.exchanged_l),
     )
-    yield Draft(kind="cool_down", title="Engine off; let the fluid cool (this takes time)")
+    yield _cool_down(transmission)
     yield Draft(
         kind="disconnect_lines",
         title="Disconnect the lines and refit them with new seals",
@@ -122,7 +126,7 @@ _MIDDLE: dict[Route, Callable[[TransmissionProfile, Outcome], Iterator[Draft]]] 
 def _after(transmission: TransmissionProfile) -> Iterator[Draft]:
     yield Draft(
         kind="set_level",
-        title="Set the level inside the temperature window; new plug seal",
+        title=_level_title(transmission.level),
         gate=_level_gate(transmission),
     )
     yield Draft(kind="leak_check", title="Dry the area, idle at working temperature, look again")
@@ -130,6 +134,32 @@ def _after(transmission: TransmissionProfile) -> Iterator[Draft]:
         kind="test_drive", title="Drive gently through all gears and reverse; read fault codes"
     )
     yield Draft(kind="hand_over", title="Finish the record, keep the samples, hand over")
+
+
+def _cool_down(transmission: TransmissionProfile) -> Draft:
+    """Below what may be opened, and below the level window where that is cooler still."""
+    window = transmission.level.window
+    below_c = min(OPEN_BELOW.c, window.low.c) if window else OPEN_BELOW.c
+    title = f"Engine off; let the fluid cool below {round(below_c, 1):g} Cel (this takes time)"
+    return Draft(kind="cool_down", title=title)
+
+
+def _cool_for_level(transmission: TransmissionProfile) -> Iterator[Draft]:
+    """A wait before a level window that a warm engine would have passed."""
+    window = transmission.level.window
+    if window is not None and window.low.c < OPEN_BELOW.c:
+        yield _cool_down(transmission)
+
+
+def _level_title(level: LevelData) -> str:
+    if level.window is None:
+        return (
+            "Put back exactly what came out, by weight; mark the level as not verified and hold "
+            "the release until the window is known"
+        )
+    how = "by the stick" if level.method == "dipstick" else "at the plug; new plug seal"
+    engine = {True: "engine running, ", False: "engine off, ", None: ""}[level.engine_running]
+    return f"Set the level inside its temperature window, {engine}{how}"
 
 
 def _drain_once(litres: float, cycle: str = "") -> Iterator[Draft]:
@@ -176,7 +206,8 @@ def _line_gate(transmission: TransmissionProfile) -> Gate:
     cooler = transmission.cooler
     waits = cooler.bypass in ("in_case", "in_line") and cooler.bypass_opens is not None
     low = Temperature(cooler.bypass_opens.c + BYPASS_MARGIN_K, "Cel") if waits else None  # type: ignore[union-attr]  # `waits` says it is known
-    needs = f"at least {low.c:g} Cel and " if low else ""
+    needs = f"at least {round(low.c, 1):g} Cel and " if low else ""
+    lost = "either is lost" if low else "the flow is lost"
     return Gate(
         gate_id="gate-line",
         kind="line_exchange",
@@ -186,7 +217,7 @@ def _line_gate(transmission: TransmissionProfile) -> Gate:
         hold=FLOW_HOLD,
         continuing=True,
         text=f"Fluid {needs}flow of {LEAST_FLOW.value:g} L/min held for {FLOW_HOLD.s:g} s; "
-        "stop the feed whenever either is lost.",
+        f"stop the feed whenever {lost}.",
     )
 
 

@@ -167,7 +167,9 @@ def target_not_reached(facts: RouteFacts) -> list[Finding]:
         return []
     message = f"Reaches {outcome.fresh_share:.2f} with {outcome.litres:.1f} L; wanted {target:.2f}."
     values = {"fresh_share": outcome.fresh_share, "target_fresh_share": target}
-    return [TARGET_NOT_REACHED.at("#/target_fresh_share", message, values=values)]
+    severity: Severity = "caution" if facts.plan.request.reason == "wrong_fluid" else "note"
+    pointer = "#/target_fresh_share"
+    return [TARGET_NOT_REACHED.at(pointer, message, values=values, severity=severity)]
 
 
 RULES: tuple[Rule[RouteFacts], ...] = (

@@ -1,5 +1,7 @@
 """Rules on which routes the state on arrival leaves open."""
 
+from msgspec import Struct
+
 from libexchange.findings import COMMON_PRACTICE, MAKER_DATA, Finding, Kind, Rule, Severity
 from libexchange.plan.request import Condition
 from libexchange.plan.routes import LINE_ROUTES
@@ -72,17 +74,32 @@ UNDER_WARRANTY = Kind(
 )
 
 
-def _on_condition(
-    kind: Kind, condition: Condition, *, through_lines: Severity, by_opening: Severity
-) -> Rule[RouteFacts]:
-    """A rule that a condition on arrival sets off: how grave on line routes and on the others."""
+class Gravity(Struct, frozen=True, kw_only=True):
+    """How grave a condition is through the lines, for drain cycles, and for one opening."""
+
+    through_lines: Severity
+    cycles: Severity
+    by_opening: Severity
+
+
+_EVERYWHERE = Gravity(through_lines="stop", cycles="stop", by_opening="stop")
+_ONE_OPENING = Gravity(through_lines="stop", cycles="stop", by_opening="note")
+_WITH_REPAIR = Gravity(through_lines="stop", cycles="stop", by_opening="caution")
+_SMALL_STEPS = Gravity(through_lines="caution", cycles="caution", by_opening="note")
+
+
+def _on_condition(kind: Kind, condition: Condition, gravity: Gravity) -> Rule[RouteFacts]:
+    """A rule that a condition on arrival sets off."""
 
     def check(facts: RouteFacts) -> list[Finding]:
         if condition not in facts.plan.request.conditions:
             return []
-        severity = through_lines if facts.route in LINE_ROUTES else by_opening
-        message = f"{kind.title} (stated on arrival)."
-        return [kind.at("#/conditions", message, severity=severity)]
+        severity = gravity.by_opening
+        if facts.route in LINE_ROUTES:
+            severity = gravity.through_lines
+        elif facts.route == "drain_cycles":
+            severity = gravity.cycles
+        return [kind.at("#/conditions", f"{kind.title} (stated on arrival).", severity=severity)]
 
     return Rule(kind=kind, check=check)
 
@@ -97,18 +114,14 @@ def route_outside_maker_procedure(facts: RouteFacts) -> list[Finding]:
 
 
 RULES: tuple[Rule[RouteFacts], ...] = (
-    _on_condition(COOLANT_IN_FLUID, "coolant_in_fluid", through_lines="stop", by_opening="stop"),
-    _on_condition(NO_DRIVE, "no_drive", through_lines="stop", by_opening="stop"),
-    _on_condition(
-        BURNT_AND_SLIPPING, "burnt_and_slipping", through_lines="stop", by_opening="stop"
-    ),
-    _on_condition(DEBRIS_IN_PAN, "debris_in_pan", through_lines="stop", by_opening="stop"),
-    _on_condition(LEAK_ON_ARRIVAL, "leak", through_lines="stop", by_opening="caution"),
-    _on_condition(BURNT_SMELL, "burnt_smell", through_lines="stop", by_opening="note"),
-    _on_condition(
-        NEVER_SERVICED, "high_distance_never_serviced", through_lines="caution", by_opening="note"
-    ),
-    _on_condition(SHIFT_COMPLAINT, "shift_complaint", through_lines="stop", by_opening="note"),
+    _on_condition(COOLANT_IN_FLUID, "coolant_in_fluid", _EVERYWHERE),
+    _on_condition(NO_DRIVE, "no_drive", _EVERYWHERE),
+    _on_condition(BURNT_AND_SLIPPING, "burnt_and_slipping", _EVERYWHERE),
+    _on_condition(DEBRIS_IN_PAN, "debris_in_pan", _EVERYWHERE),
+    _on_condition(LEAK_ON_ARRIVAL, "leak", _WITH_REPAIR),
+    _on_condition(BURNT_SMELL, "burnt_smell", _ONE_OPENING),
+    _on_condition(NEVER_SERVICED, "high_distance_never_serviced", _SMALL_STEPS),
+    _on_condition(SHIFT_COMPLAINT, "shift_complaint", _ONE_OPENING),
     Rule(kind=UNDER_WARRANTY, check=route_outside_maker_procedure),
 )
 """The rules on the state on arrival, in the order they are reported."""

@@ -1,7 +1,7 @@
 """Rules on how much the unit holds and how much leaves it."""
 
 from libexchange.circuit import all_old, ceiling
-from libexchange.findings import COMMON_PRACTICE, Finding, Kind, Rule
+from libexchange.findings import COMMON_PRACTICE, Finding, Kind, Rule, Severity
 from libexchange.plan.priors import CONVERTER_FAMILIES
 from libexchange.plan.unit import LARGEST_SUMP_SHARE, shares_sum, shares_usable
 from libexchange.rules.facts import PlanFacts, transmission_pointer
@@ -56,7 +56,7 @@ TARGET_ABOVE_CEILING = Kind(
 def dry_fill_below_service_fill(facts: PlanFacts) -> list[Finding]:
     """The drained amount must be less than the total."""
     total_l, drained_l = facts.transmission.total.l, facts.transmission.drained.l
-    if 0 < drained_l < total_l:
+    if drained_l < total_l:
         return []
     message = f"Total {total_l:g} L, drained {drained_l:g} L."
     values = {"total_l": total_l, "drained_l": drained_l}
@@ -71,14 +71,14 @@ def drained_share_unusual(facts: PlanFacts) -> list[Finding]:
     """A drain between a quarter and 85 % of the total is usual."""
     total_l, drained_l = facts.transmission.total.l, facts.transmission.drained.l
     usual = 0.25 * total_l <= drained_l <= _most_drained(facts) * total_l
-    if usual or not 0 < drained_l < total_l:
+    if usual or drained_l >= total_l:
         return []
     share = drained_l / total_l
     message = f"{drained_l:g} L of {total_l:g} L is a share of {share:.2f}."
     values = {"total_l": total_l, "drained_l": drained_l, "share": share}
-    return [
-        DRAINED_SHARE_UNUSUAL.at(transmission_pointer(facts, "drained"), message, values=values)
-    ]
+    severity: Severity = "caution" if drained_l else "stop"  # nothing drained cannot be computed
+    pointer = transmission_pointer(facts, "drained")
+    return [DRAINED_SHARE_UNUSUAL.at(pointer, message, values=values, severity=severity)]
 
 
 def total_fill_unusual(facts: PlanFacts) -> list[Finding]:

@@ -40,6 +40,22 @@ LITRES_BEYOND_USE = Kind(
 )
 
 
+EARLIER_SHARE_NOT_USED = Kind(
+    code="earlier-fresh-share-not-used",
+    severity="note",
+    title="The share renewed at the last service is not used",
+    remedy="The forecast takes all fluid as old; after a recent service less need be renewed.",
+    source=COMMON_PRACTICE,
+)
+NO_LITRES_FIXED = Kind(
+    code="fixed-litres-are-zero",
+    severity="caution",
+    title="The litres of line exchange are fixed at nothing",
+    remedy="Leave them out to have them computed, or give the litres.",
+    source=COMMON_PRACTICE,
+)
+
+
 def odometer_below_last_service(facts: PlanFacts) -> list[Finding]:
     """An odometer does not run backwards."""
     last, now = facts.request.last_service, facts.request.vehicle.odometer
@@ -83,11 +99,33 @@ def litres_beyond_use(facts: PlanFacts) -> list[Finding]:
     return [LITRES_BEYOND_USE.at("#/exchanged", message, values=values)]
 
 
+def earlier_share_not_used(facts: PlanFacts) -> list[Finding]:
+    """How old the renewed share has become since then is not known."""
+    last = facts.request.last_service
+    if last is None or last.fresh_share is None:
+        return []
+    message = (
+        f"{last.fresh_share:.2f} was renewed on {last.service_date}; the forecast starts at 0."
+    )
+    values = {"fresh_share": last.fresh_share}
+    return [EARLIER_SHARE_NOT_USED.at("#/last_service/fresh_share", message, values=values)]
+
+
+def no_litres_fixed(facts: PlanFacts) -> list[Finding]:
+    """Nothing through the lines is no line exchange."""
+    fixed = facts.request.exchanged
+    if fixed is None or fixed.l > 0:
+        return []
+    return [NO_LITRES_FIXED.at("#/exchanged", "0 L are fixed.")]
+
+
 RULES: tuple[Rule[PlanFacts], ...] = (
     Rule(kind=ODOMETER_BELOW_LAST_SERVICE, check=odometer_below_last_service),
     Rule(kind=SERVICE_BEFORE_LAST_SERVICE, check=service_before_last_service),
     Rule(kind=LEVEL_WRONG_ON_ARRIVAL, check=level_wrong_on_arrival),
     Rule(kind=FILLED_AFTER_REPAIR, check=filled_after_repair),
     Rule(kind=LITRES_BEYOND_USE, check=litres_beyond_use),
+    Rule(kind=EARLIER_SHARE_NOT_USED, check=earlier_share_not_used),
+    Rule(kind=NO_LITRES_FIXED, check=no_litres_fixed),
 )
 """The rules on history and arrival, in the order they are reported."""

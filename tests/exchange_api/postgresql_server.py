@@ -48,8 +48,9 @@ class Server:
         self._folder = Path(tempfile.mkdtemp(prefix="exchange-pg-"))
         self._user = _unprivileged() if os.geteuid() == 0 else None
         self._bin = self._reachable(place)
-        if self._user:
-            shutil.chown(self._folder, self._user)
+        for path in (self._folder, *self._folder.rglob("*")) if self._user else ():
+            os.chown(path, pwd.getpwnam(str(self._user)).pw_uid, -1, follow_symlinks=False)
+        self._watch = self._watched()
 
     def make(self) -> None:
         """Lay out its files."""
@@ -57,6 +58,18 @@ class Server:
         with (self._folder / "data" / "postgresql.conf").open("a") as settings:
             settings.write("listen_addresses = ''\nmax_connections = 200\n")
             settings.write(f"unix_socket_directories = '{self._folder}'\n")
+
+    def _watched(self) -> subprocess.Popen[bytes]:
+        """Waits for the end of its input, so of this process, and cleans up if nobody else did."""
+        clean = 'read -r _; "$0" -D "$1/data" stop -m immediate; rm -rf "$1"'
+        return subprocess.Popen(  # noqa: S603 -- fixed words
+            ["/bin/sh", "-c", clean, str(self._bin / "pg_ctl"), str(self._folder)],
+            user=self._user,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+        )
 
     def start(self) -> None:
         """Start it, and wait until it answers."""
@@ -70,6 +83,8 @@ class Server:
         """Stop it and leave nothing behind."""
         with suppress(RuntimeError):  # it stands already
             self.stop()
+        with self._watch:
+            self._watch.kill()
         shutil.rmtree(self._folder)
 
     def admin(self, statement: str) -> None:

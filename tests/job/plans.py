@@ -81,9 +81,30 @@ class Bay:
             if step.kind in kinds:
                 self.add(StepConfirmed, step_id=step.step_id)
 
-    def move(self, direction: str, amount_l: float, kind: StepKind | None = None) -> None:
+    def confirm_open(self, *kinds: StepKind) -> None:
+        """Confirm steps, each with a reading before it that opens its gate."""
+        for step in self.plan.steps:
+            if step.kind in kinds:
+                self.open_gate(step.kind)
+                self.add(StepConfirmed, after_s=3, step_id=step.step_id)
+
+    def open_gate(self, kind: StepKind) -> None:
+        """Readings that open the gate of a step; sources that say nothing about the level's."""
+        if kind in ("drain", "pan_and_filter", "connect_lines", "disconnect_lines"):
+            self.add(ReadingTaken, source="clamp_on", temperature=celsius(25))
+        elif kind == "line_exchange":
+            for _ in range(6):
+                self.add(ReadingTaken, after_s=5, source="in_line", temperature=celsius(84),
+                         flow=Flow(1.5, "L/min"))  # fmt: skip
+        elif kind == "set_level":
+            self.read(38.0, 38.2, 38.4, 38.6)
+
+    def move(
+        self, direction: str, amount_l: float, kind: StepKind | None = None, after_s: float = 60
+    ) -> None:
         step_id = self.step(kind) if kind else None
-        self.add(FluidMoved, direction=direction, mass=litres(amount_l), step_id=step_id)
+        self.add(FluidMoved, after_s=after_s, direction=direction, mass=litres(amount_l),
+                 step_id=step_id)  # fmt: skip
 
     def read(self, *temperatures_c: float, every_s: float = 5, flow: float | None = None) -> None:
         for value in temperatures_c:
@@ -112,16 +133,18 @@ class Bay:
         self.add(FluidOpened, fluid_id="invented-red-fluid", fluid_kind="invented-red-six")
         opened: StepKind = "drain" if self.plan.route == "drain" else "pan_and_filter"
         self.move("out", card.refill.l, opened)
-        self.confirm(opened)
+        self.confirm_open(opened)
         self.move("in", card.refill.l - lacking_l, "refill")
-        self.confirm("refill", "mix", "connect_lines", "warm_up")
+        self.confirm_open("refill", "mix", "connect_lines", "warm_up")
         if card.exchange:
-            self.move("in", card.exchange.l, "line_exchange")
+            self.open_gate("line_exchange")
+            self.move("in", card.exchange.l, "line_exchange", after_s=3)
             self.move("out", card.exchange.l, "line_exchange")
-        self.confirm("line_exchange", "cool_down", "disconnect_lines")
+        self.confirm("line_exchange", "cool_down")
+        self.confirm_open("disconnect_lines")
 
     def work_after_level(self) -> None:
-        self.confirm("set_level")
+        self.confirm_open("set_level")
         self.add(LeakChecked, result="dry")
         self.confirm("leak_check")
         self.add(TestDriven, result="ok")

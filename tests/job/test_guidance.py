@@ -192,7 +192,7 @@ def test_an_infeasible_plan_says_why_and_has_no_next_step() -> None:
 def test_nothing_is_handed_over_that_is_not_right() -> None:
     bay = Bay(PLAN)
     bay.work_to_level()
-    bay.move("out", 0.9, "line_exchange")
+    bay.move("out", 0.9)
     bay.look("drip")
     bay.work_after_level()
     handed_over = bay.step("hand_over")

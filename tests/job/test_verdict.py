@@ -12,6 +12,7 @@ from libexchange.job.events import (
     DeviceEvent,
     FluidOpened,
     LeakChecked,
+    Started,
     StepConfirmed,
     TestDriven,
     WorkFinished,
@@ -83,7 +84,8 @@ def test_a_level_that_nobody_looked_at_leaves_the_job_incomplete() -> None:
 
 def test_litres_that_were_not_recorded_leave_the_job_incomplete() -> None:
     bay = Bay(PLAN)
-    bay.confirm(*{step.kind for step in PLAN.steps})
+    bay.add(Started)
+    bay.confirm_open(*{step.kind for step in PLAN.steps})
     bay.look("drip")
     bay.work_after_level()
 

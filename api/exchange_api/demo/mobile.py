@@ -42,11 +42,14 @@ class Bay:
         """A step of the plan is confirmed."""
         self.happened("step_confirmed", after_s=after_s, step_id=self._steps[step]["step_id"])
 
-    def moved(self, step: str, direction: str, litres_15: float, at_c: float) -> None:
+    def moved(
+        self, step: str, direction: str, litres_15: float, at_c: float, *, after_s: float = 60
+    ) -> None:
         """Fluid moved, as a meter shows it at its own temperature."""
         factor = volume_correction_factor(density_15_kg_m3=DENSITY_15_KG_M3, temperature_c=at_c)
         self.happened(
             "fluid_moved",
+            after_s=after_s,
             direction=direction,
             volume={"value": round(litres_15 / factor, 2), "unit": "L"},
             temperature={"value": at_c, "unit": "Cel"},
@@ -120,11 +123,13 @@ def _open_up(bay: Bay) -> None:
     bay.done("prove_fill_opening")
     bay.readings([43.0], every_s=30)
     bay.moved("pan_and_filter", "out", bay.litres("refill"), DRAINED_C)
-    bay.done("pan_and_filter", after_s=1500)
+    bay.readings([38.0], every_s=1400)
+    bay.done("pan_and_filter", after_s=100)
     bay.happened("fluid_opened", fluid_kind="invented-red-six", lot="invented-lot-31")
     bay.moved("refill", "in", bay.litres("refill"), FRESH_C)
     bay.done("refill")
-    bay.done("connect_lines", after_s=600)
+    bay.readings([24.0], every_s=480)
+    bay.done("connect_lines", after_s=120)
     bay.readings([24.0, 26.1, 28.2, 30.3], every_s=60)
 
 
@@ -132,8 +137,8 @@ def _exchange(bay: Bay) -> None:
     bay.readings([72.0, 76.5, 81.0], every_s=600)
     bay.done("warm_up")
     for _ in range(4):
-        bay.readings([83.5, 84.0], every_s=12, flow={"value": 2.4, "unit": "L/min"})
-    bay.moved("line_exchange", "in", bay.litres("exchange"), FRESH_C)
+        bay.readings([83.5, 84.0], every_s=4, flow={"value": 2.4, "unit": "L/min"})
+    bay.moved("line_exchange", "in", bay.litres("exchange"), FRESH_C, after_s=2)
     bay.moved("line_exchange", "out", bay.litres("exchange"), LINE_C)
     bay.done("line_exchange")
 
@@ -141,13 +146,15 @@ def _exchange(bay: Bay) -> None:
 def _set_level(bay: Bay) -> None:
     bay.readings([54.0], every_s=4000)
     bay.done("cool_down")
+    bay.readings([51.0], every_s=120)
     bay.done("disconnect_lines")
     bay.readings([36.0, 36.4, 36.8, 37.2], every_s=4)
     bay.look("nothing", 37.3)
     bay.moved("set_level", "in", CORRECTION_L, FRESH_C)
     bay.readings([38.0, 38.4, 38.8], every_s=4)
     bay.look("drip", 39.0)
-    bay.done("set_level")
+    bay.readings([39.2, 39.4, 39.6], every_s=4)
+    bay.done("set_level", after_s=2)
     bay.happened("leak_checked", after_s=600, result="dry")
     bay.happened("test_drive", after_s=1200, result="ok", distance={"value": 9, "unit": "km"})
     bay.happened("work_finished")

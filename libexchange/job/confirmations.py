@@ -1,0 +1,103 @@
+"""What speaks against how steps were confirmed: a gate that was not open, a plan not followed."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from libexchange.findings import COMMON_PRACTICE, Finding, Kind
+from libexchange.job.events import FluidMoved, Started, StepConfirmed
+from libexchange.job.gates import gate_at
+from libexchange.job.history import History
+from libexchange.plan.records import Gate, Plan, Step
+
+NOT_OPEN_WHEN_CONFIRMED = Kind(
+    code="gate-not-open-when-confirmed",
+    severity="caution",
+    title="A step was confirmed while its gate was not known to be open",
+    remedy="Say what the temperature was and who decided. Where the step was not done yet, "
+    "withdraw the confirmation by a correction and confirm it again once the gate is open.",
+    source=COMMON_PRACTICE,
+)
+STEP_NOT_IN_PLAN = Kind(
+    code="event-step-not-in-plan",
+    severity="caution",
+    title="Events name a step that the plan does not have",
+    remedy="Withdraw them by a correction and post them again with a step of this job's plan.",
+    source=COMMON_PRACTICE,
+)
+CONFIRMED_WITHOUT_START = Kind(
+    code="confirmed-without-start",
+    severity="note",
+    title="Steps were confirmed in a job that nobody started",
+    remedy="Post started with the moment when the work began.",
+    source=COMMON_PRACTICE,
+)
+KINDS = (NOT_OPEN_WHEN_CONFIRMED, STEP_NOT_IN_PLAN, CONFIRMED_WITHOUT_START)
+"""Every finding code of confirmations."""
+
+
+def confirmation_findings(plan: Plan, history: History) -> list[Finding]:
+    """What the events of a job say against the confirmations in it.
+
+    Source: common practice.
+
+    >>> from uuid import UUID
+    >>> from libexchange import invented
+    >>> from libexchange.job.history import history_of
+    >>> from libexchange.plan.planning import make_plan
+    >>> request = invented.routine_request()
+    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
+    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
+    ...                  created_at=request.requested_at)
+    >>> confirmation_findings(plan, history_of([]))
+    []
+    """
+    return [*_gates(plan, history), *_strangers(plan, history), *_not_started(history)]
+
+
+def _gates(plan: Plan, history: History) -> Iterator[Finding]:
+    """One finding for each gated step that went on without its gate."""
+    confirmed: dict[str, datetime] = {}
+    for event in history.of(StepConfirmed):
+        confirmed.setdefault(event.step_id, event.occurred_at)
+    for step in plan.steps:
+        if step.gate and step.step_id in confirmed:
+            at = _begun(step, history) or confirmed[step.step_id]
+            yield from _gate(plan, history, step, step.gate, at)
+
+
+def _begun(step: Step, history: History) -> datetime | None:
+    """When fluid first flowed through the lines: that is when their gate had to be open."""
+    if step.kind != "line_exchange":
+        return None
+    moved = (e.occurred_at for e in history.of(FluidMoved) if e.step_id == step.step_id)
+    return min(moved, default=None)
+
+
+def _gate(plan: Plan, history: History, step: Step, gate: Gate, at: datetime) -> Iterator[Finding]:
+    answer = gate_at(plan, gate, history=history, at=at)
+    if answer.state == "open":
+        return
+    too_hot = gate.kind == "opening" and answer.state == "closed"
+    yield NOT_OPEN_WHEN_CONFIRMED.at(
+        "#/confirmed_steps",
+        f"{step.step_id} {step.title}: {gate.gate_id} was {answer.state}. {answer.reason}",
+        values={"step_id": step.step_id, "gate_id": gate.gate_id, "state": answer.state},
+        severity="stop" if too_hot else None,
+    )
+
+
+def _strangers(plan: Plan, history: History) -> Iterator[Finding]:
+    """Steps that events other than confirmations name; those are a departure from the route."""
+    known = {step.step_id for step in plan.steps}
+    others = [event for event in history.in_force if not isinstance(event, StepConfirmed)]
+    named = [event.step_id for event in others if event.step_id and event.step_id not in known]
+    if named:
+        text = f"Not in the plan: {', '.join(sorted(set(named)))}."
+        yield STEP_NOT_IN_PLAN.at("#", text, values={"events": len(named)})
+
+
+def _not_started(history: History) -> Iterator[Finding]:
+    confirmed = len(history.of(StepConfirmed))
+    if confirmed and not history.of(Started):
+        text = f"{confirmed} confirmation{'s' * (confirmed > 1)} and no start."
+        yield CONFIRMED_WITHOUT_START.at("#/started_at", text, values={"confirmed": confirmed})
