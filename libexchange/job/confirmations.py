@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
-from libexchange.job.events import FluidMoved, Started, StepConfirmed
+from libexchange.job.events import FluidMoved, LevelChecked, Started, StepConfirmed
 from libexchange.job.gates import gate_at
 from libexchange.job.history import History
 from libexchange.plan.records import Gate, Plan, Step
@@ -55,12 +55,16 @@ def confirmation_findings(plan: Plan, history: History) -> list[Finding]:
 
 
 def _gates(plan: Plan, history: History) -> Iterator[Finding]:
-    """One finding for each gated step that went on without its gate."""
+    """One finding for each gated step that went on without its gate.
+
+    A level window is left to the looks at the level, which carry their own temperature.
+    """
     confirmed: dict[str, datetime] = {}
     for event in history.of(StepConfirmed):
         confirmed.setdefault(event.step_id, event.occurred_at)
     for step in plan.steps:
-        if step.gate and step.step_id in confirmed:
+        looked_at = step.kind == "set_level" and history.of(LevelChecked)
+        if step.gate and step.step_id in confirmed and not looked_at:
             at = _begun(step, history) or confirmed[step.step_id]
             yield from _gate(plan, history, step, step.gate, at)
 

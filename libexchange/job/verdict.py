@@ -11,7 +11,6 @@ from msgspec.structs import replace
 
 from libexchange.findings import Finding, Rule
 from libexchange.job import verdict_findings as kinds
-from libexchange.job.fluids import LITRES_DIFFER
 from libexchange.job.looks import SETTLED
 from libexchange.job.state import Acknowledged, JobState
 from libexchange.plan.records import Plan, Step, StepKind
@@ -152,7 +151,7 @@ def _balance(facts: JobFacts) -> list[Finding]:
     if facts.state.balance is None:
         return [kinds.NOTHING_MEASURED.at("#/balance", "No litres in or out can be told.")]
     # a difference while fluid is out by intention is none; the level's own rule says so
-    return _under("#/balance", facts.state.balance.findings)
+    return [*_under("#/balance", facts.state.balance.findings), *line_findings(facts.state)]
 
 
 def line_findings(state: JobState) -> list[Finding]:
@@ -165,10 +164,6 @@ def line_findings(state: JobState) -> list[Finding]:
     if state.balance is None or state.balance.verdict != "ok":
         return [*state.line_exchange.findings]
     return [replace(finding, severity="caution") for finding in state.line_exchange.findings]
-
-
-def _line(facts: JobFacts) -> list[Finding]:
-    return line_findings(facts.state)
 
 
 def _cautions(facts: JobFacts) -> list[Finding]:
@@ -200,7 +195,6 @@ RULES: tuple[Rule[JobFacts], ...] = (
     Rule(kind=kinds.LEAK_FOUND, check=_leak),
     Rule(kind=kinds.DRIVE_COMPLAINT, check=_drive),
     Rule(kind=kinds.NOTHING_MEASURED, check=_balance),
-    Rule(kind=LITRES_DIFFER, check=_line),
     Rule(kind=kinds.NOT_ACKNOWLEDGED, check=_cautions),
 )
 """The rules of the verdict, in the order they are reported."""

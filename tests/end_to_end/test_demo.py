@@ -19,7 +19,7 @@ LINES = (
     r"Posted the earlier late, and everything again: \d+ stored, \d+ already stored",
     r"Level: corrected by 0\.30 L in 1 round, now set",
     r"Balance at 15 Cel: 8\.70 L in, 8\.40 L out: ok",
-    r"Verdict: accepted",
+    r"Verdict: accepted\s*\n",
     r"Release \d{4}-\d\d: \d+ rows released, \d+ suppressed, every row shared by at least \d\d",
     r"The record lies in \S+record\.html",
 )

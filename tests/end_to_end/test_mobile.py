@@ -95,3 +95,4 @@ def test_the_example_sends_what_it_wrote_down(served: Served, dealer: httpx.Clie
     assert state["balance"]["verdict"] == "open"
     assert state["balance"]["in_15"] == state["balance"]["out_15"]
     assert len(state["confirmed_steps"]) == 5
+    assert {finding["severity"] for finding in state["findings"]} <= {"note"}

@@ -5,7 +5,13 @@ from datetime import timedelta
 import pytest
 
 from libexchange.catalogue import CoolerCircuit
-from libexchange.job.events import CautionAcknowledged, ReadingTaken, StepConfirmed
+from libexchange.job.events import (
+    CautionAcknowledged,
+    Correction,
+    ReadingTaken,
+    StepConfirmed,
+    WorkFinished,
+)
 from libexchange.job.guidance import GateNow, Guidance, guidance
 from libexchange.plan.records import StepKind
 from tests.job.plans import Bay, celsius, plan_for
@@ -222,3 +228,55 @@ def test_a_reading_of_a_source_that_cannot_gate_opens_nothing() -> None:
     bay.add(ReadingTaken, source="infrared", temperature=celsius(30))
 
     assert gate(now(bay), "gate-open").state == "unknown"
+
+
+def test_litres_that_drift_apart_stand_in_the_way_of_every_later_step() -> None:
+    bay = Bay(PLAN)
+    bay.work_to_level()
+    bay.move("out", 2.0, "line_exchange")
+    bay.read(38, 38.2, 38.4)
+    found = now(bay)
+    assert (next_kind(found), codes(found)) == ("set_level", ["line-litres-differ"])
+
+    bay.move("in", 2.0, "set_level")
+    bay.look("drip", 38.6)
+
+    assert (next_kind(now(bay)), codes(now(bay))) == ("leak_check", [])
+
+
+def test_a_stop_of_the_lines_is_told_once_before_the_hand_over() -> None:
+    bay = Bay(PLAN)
+    bay.work_to_level()
+    bay.move("out", 2.0, "line_exchange")
+    bay.look("drip")
+    bay.work_after_level()
+    bay.events = [one for one in bay.events if one.event.step_id != bay.step("hand_over")]
+
+    found = now(bay)
+    assert next_kind(found) == "hand_over"
+    assert codes(found) == ["line-litres-differ", "balance-not-closed"]
+
+
+def test_once_the_work_is_finished_only_the_hand_over_is_left() -> None:
+    bay = Bay(PLAN)
+    bay.work_to_level()
+    bay.add(WorkFinished)
+    found = now(bay)
+    assert next_kind(found) == "hand_over"
+    assert "steps-unconfirmed" not in codes(found)
+    assert {"level-not-set", "leak-not-checked", "test-drive-missing"} <= set(codes(found))
+
+    bay.confirm("hand_over")
+
+    assert (now(bay).next_step, now(bay).blocking) == (None, ())
+
+
+def test_a_pan_opened_hot_blocks_until_the_confirmation_is_withdrawn() -> None:
+    bay = after(BEFORE_PAN)
+    bay.read(72)
+    hot = bay.add(StepConfirmed, after_s=3, step_id=bay.step("pan_and_filter"))
+    assert codes(now(bay)) == ["gate-not-open-when-confirmed"]
+
+    bay.add(Correction, corrects=hot.event_id, reason="the pan is still on")
+
+    assert "gate-not-open-when-confirmed" not in codes(now(bay))

@@ -150,7 +150,7 @@ def test_work_under_a_plan_that_bars_it_is_not_accepted() -> None:
     ("act", "code"),
     [
         (lambda bay: bay.add(StepConfirmed, step_id="step-99"), "route-departed"),
-        (lambda bay: bay.move("out", 0.46, "line_exchange"), "balance-not-closed"),
+        (lambda bay: bay.move("out", 0.46, "refill"), "balance-not-closed"),
         (
             lambda bay: bay.add(
                 FluidOpened, fluid_id="invented-other", fluid_kind="invented-red-six"

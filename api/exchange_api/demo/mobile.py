@@ -144,9 +144,9 @@ def _exchange(bay: Bay) -> None:
 
 
 def _set_level(bay: Bay) -> None:
-    bay.readings([54.0], every_s=4000)
+    bay.readings([34.0], every_s=6000)
     bay.done("cool_down")
-    bay.readings([51.0], every_s=120)
+    bay.readings([33.5], every_s=120)
     bay.done("disconnect_lines")
     bay.readings([36.0, 36.4, 36.8, 37.2], every_s=4)
     bay.look("nothing", 37.3)
