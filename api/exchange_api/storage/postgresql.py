@@ -5,7 +5,7 @@ refuses what no order of the units could have given, and the unit is run again.
 """
 
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from functools import partial
 from threading import Lock
 from typing import Any, TypeVar
@@ -22,7 +22,7 @@ T = TypeVar("T")
 
 WRITERS = 16
 READERS = 4
-MOST_RUNS = 20
+MOST_RUNS = 50
 LARGEST_REFUSAL = 256
 
 SESSION = (
@@ -115,8 +115,12 @@ class Session:
         self._link: Link | None = None
 
     def run(self, unit: Unit[Any]) -> Outcome:
-        """What comes of a unit, run as often as its race with others needs."""
-        outcome = self._run_once(unit)
+        """What comes of a unit, run as often as its race with others needs.
+
+        While a unit runs again new ones wait, or they could outrun it for ever.
+        """
+        with self._one_at_a_time if self._one_at_a_time.locked() else nullcontext():
+            outcome = self._run_once(unit)
         for _ in range(MOST_RUNS - 1):
             if not isinstance(outcome.error, _RUN_AGAIN):
                 break
