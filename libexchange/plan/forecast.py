@@ -5,7 +5,7 @@ from functools import lru_cache
 from libexchange.circuit import all_old, ceiling, exchange_curve, plug_flow
 from libexchange.plan.priors import PRIORS, SEALED_SYSTEM_LIMIT_L
 from libexchange.plan.records import CurvePoint, Estimate, Forecast, Litres, RuleOfThumb
-from libexchange.plan.routes import LINE_ROUTES, Outcome
+from libexchange.plan.routes import LINE_ROUTES, Outcome, tenths
 from libexchange.plan.unit import Unit
 from libexchange.quantities import Volume
 
@@ -45,9 +45,9 @@ def litres_of(unit: Unit, outcome: Outcome, target_share: float | None) -> Litre
     """
     planned_l = outcome.litres
     return Litres(
-        planned=_tenths(planned_l),
-        minimum=_tenths(_least_l(unit, outcome, target_share)),
-        maximum=_tenths(planned_l + max(1.0, 0.1 * planned_l)),
+        planned=tenths(planned_l),
+        minimum=tenths(_least_l(unit, outcome, target_share)),
+        maximum=tenths(planned_l + max(1.0, 0.1 * planned_l)),
     )
 
 
@@ -63,7 +63,7 @@ def rule_of_thumb(unit: Unit, family: str) -> RuleOfThumb | None:
     litres = total_l + PRIORS[family].thumb_surplus_l  # type: ignore[index]  # a Family by its record
     curve = exchange_curve(circuit=unit.circuit, state=all_old(unit.circuit))
     return RuleOfThumb(
-        litres=_tenths(litres), fresh_share=_shown(curve.fresh_share(exchanged_l=litres))
+        litres=tenths(litres), fresh_share=_shown(curve.fresh_share(exchanged_l=litres))
     )
 
 
@@ -94,7 +94,3 @@ def _least_l(unit: Unit, outcome: Outcome, target_share: float | None) -> float:
 def _shown(number: float) -> float:
     """A number of a plan: six digits, so that a document does not show rounding noise."""
     return round(number, 6)
-
-
-def _tenths(litres: float) -> Volume:
-    return Volume(round(litres, 1), "L")

@@ -17,6 +17,7 @@ from libexchange.circuit import (
 )
 from libexchange.plan.request import Route
 from libexchange.plan.unit import Opening, Unit
+from libexchange.quantities import Volume
 
 MOST_CYCLES = 4
 """Drain cycles a single visit is planned with at most (common practice)."""
@@ -109,6 +110,15 @@ ROUTES: dict[Route, Callable[[Unit, Aim], Outcome]] = {
 LINE_ROUTES: frozenset[Route] = frozenset({"line_exchange", "pan_and_filter_then_line"})
 PAN_ROUTES: frozenset[Route] = frozenset({"pan_and_filter", "pan_and_filter_then_line"})
 PLUG_ROUTES: frozenset[Route] = frozenset({"drain", "drain_cycles"})
+
+
+def tenths(litres: float) -> Volume:
+    """Litres as a plan shows them, to a tenth.
+
+    >>> tenths(4.065)
+    Volume(value=4.1, unit='L')
+    """
+    return Volume(round(litres, 1), "L")
 
 
 def _opened(unit: Unit, route: Route, opening: Opening) -> Outcome:

@@ -8,7 +8,7 @@ from libexchange.catalogue import LevelData, TransmissionProfile
 from libexchange.plan.cautions import cautions_at
 from libexchange.plan.records import Gate, Step, StepKind
 from libexchange.plan.request import Route
-from libexchange.plan.routes import Outcome
+from libexchange.plan.routes import Outcome, tenths
 from libexchange.quantities import Duration, Flow, Temperature, Volume
 
 BYPASS_MARGIN_K = 3.0
@@ -99,7 +99,7 @@ def _line(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft
         kind="line_exchange",
         title="Exchange through the lines while the gate stays open; watch litres in and out",
         gate=_line_gate(transmission),
-        quantity=_tenths(outcome.exchanged_l),
+        quantity=tenths(outcome.exchanged_l),
     )
     yield _cool_down(transmission)
     yield Draft(
@@ -169,7 +169,7 @@ def _drain_once(litres: float, cycle: str = "") -> Iterator[Draft]:
         gate=_opening("gate-open", OPEN_BELOW),
     )
     yield Draft(
-        kind="refill", title=f"Refill with fresh fluid, engine off{cycle}", quantity=_tenths(litres)
+        kind="refill", title=f"Refill with fresh fluid, engine off{cycle}", quantity=tenths(litres)
     )
 
 
@@ -179,9 +179,7 @@ def _pan_once(litres: float) -> Iterator[Draft]:
         title="Pan off, look at magnets and debris, measure; new filter and seals, pan on",
         gate=_opening("gate-open", OPEN_BELOW),
     )
-    yield Draft(
-        kind="refill", title="Refill with fresh fluid, engine off", quantity=_tenths(litres)
-    )
+    yield Draft(kind="refill", title="Refill with fresh fluid, engine off", quantity=tenths(litres))
 
 
 def _mix(title: str) -> Draft:
@@ -236,7 +234,3 @@ def _level_gate(transmission: TransmissionProfile) -> Gate:
         continuing=False,
         text=text,
     )
-
-
-def _tenths(litres: float) -> Volume:
-    return Volume(round(litres, 1), "L")

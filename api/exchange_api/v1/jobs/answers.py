@@ -9,7 +9,7 @@ from exchange_api.paging import Cursor, Limit
 from exchange_api.problems import ProblemError
 from exchange_api.v1.jobs.listing import JobSummary
 from libexchange.fields import Instant
-from libexchange.job.events import DeviceEvent, JobEvent
+from libexchange.job.events import LARGEST_BATCH, DeviceEvent, DeviceId, JobEvent
 from libexchange.job.history import SequenceGap
 
 Outcome = Literal["stored", "already_stored", "stored_late", "conflict", "refused"]
@@ -42,11 +42,9 @@ class JobPage(Struct, frozen=True, kw_only=True):
 class EventPost(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What a device sends at once; each event stands for itself, so a bad one is refused alone."""
 
-    device_id: Annotated[
-        str, Meta(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9._:-]+(?!\n)$")
-    ]
+    device_id: DeviceId
     sent_at: Instant
-    events: Annotated[list[JobEvent], Meta(max_length=1000)]
+    events: Annotated[list[JobEvent], Meta(max_length=LARGEST_BATCH)]
 
 
 class EventOutcome(Struct, frozen=True, kw_only=True):
