@@ -5,6 +5,7 @@ other. Within about a second rows are sealed: each gets the next number of its w
 over itself and the digest before it. Sealing apart from the change keeps writers of one workshop
 from waiting for one another. Whoever alters, removes or inserts a sealed row breaks every digest
 from there on; the newest digests also stand in the service's log, so a cut end shows too.
+Triggers let nobody but the owner of the tables do that: rows are only added, and sealed once.
 """
 
 from collections.abc import Callable, Sequence

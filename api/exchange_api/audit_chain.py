@@ -4,7 +4,7 @@ import argparse
 import asyncio
 
 from msgspec import Struct
-from sqlalchemy import and_, bindparam, or_, select
+from sqlalchemy import bindparam, select, tuple_
 
 from exchange_api import audit
 from exchange_api.audit import Head, Sealed
@@ -22,13 +22,9 @@ _AFTER = Statement(
     select(*_COLUMNS)
     .where(
         AUDIT_EVENTS.c.sequence.is_not(None),
-        or_(
-            AUDIT_EVENTS.c.workshop_id > bindparam("workshop_id"),
-            and_(
-                AUDIT_EVENTS.c.workshop_id == bindparam("workshop_id"),
-                AUDIT_EVENTS.c.sequence > bindparam("sequence"),
-            ),
-        ),
+        # compared as a row, for PostgreSQL starts in the middle of an index only then
+        tuple_(AUDIT_EVENTS.c.workshop_id, AUDIT_EVENTS.c.sequence)
+        > tuple_(bindparam("workshop_id"), bindparam("sequence")),
     )
     .order_by(AUDIT_EVENTS.c.workshop_id, AUDIT_EVENTS.c.sequence)
     .limit(bindparam("rows"))

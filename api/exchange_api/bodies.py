@@ -45,23 +45,24 @@ async def raw_body(request: Request, *, media_type: str) -> bytes:
     limit = operation_of(request).body_limit or service(request).settings.body_limit
     length = request.headers.get("content-length", "")
     if length.isdecimal() and int(length) > limit:
-        raise _too_large(limit)
+        raise _too_large(limit, f"it has {length} bytes")
     await _make_room(request, int(length) if length.isdecimal() else limit)
     parts, size = [], 0
     async for part in _parts(request):
         size += len(part)
         if size > limit:
-            raise _too_large(limit)
+            raise _too_large(limit, f"it has more than {limit} bytes")
         parts.append(part)
     return b"".join(parts)
 
 
 async def _make_room(request: Request, wanted: int) -> None:
     """Hold memory for a body until the request has ended; the edge gives it back."""
-    state = request.scope["state"]
+    state, running = request.scope["state"], service(request)
     try:
-        taken = await service(request).room.take(wanted)
+        taken = await running.room.take(wanted)
     except TimeoutError:
+        running.metrics.count_turned_away("no-room")
         headers = {"Retry-After": str(RETRY_AFTER_S)}
         raise Problem("overloaded", "There is no room for it now.", headers=headers) from None
     state["room"] = state.get("room", 0) + taken
@@ -140,5 +141,12 @@ def _unsupported(header: str, given: str, allowed: str, remedy: str) -> Problem:
     return Problem("unsupported-media-type", remedy, errors=[error])
 
 
-def _too_large(limit: int) -> Problem:
-    return Problem("body-too-large", f"The operation takes at most {limit} bytes.")
+def _too_large(limit: int, detail: str) -> Problem:
+    fault = Fault(
+        pointer="",
+        code="body-too-large",
+        detail=detail,
+        allowed=f"at most {limit} bytes",
+        remedy="Send less at once.",
+    )
+    return Problem("body-too-large", f"The operation takes at most {limit} bytes.", errors=[fault])

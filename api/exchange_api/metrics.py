@@ -6,9 +6,22 @@ whatever anyone sends. Each process counts for itself.
 
 from bisect import bisect_left
 from collections.abc import Iterator
+from typing import Literal, get_args
 
 BUCKETS_S = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)
 CONTENT_TYPE = "text/plain; version=0.0.4; charset=utf-8"
+
+TurnedAway = Literal[
+    "address-too-long",
+    "body-slow",
+    "head-slow",
+    "head-too-large",
+    "idle",
+    "malformed-request",
+    "no-room",
+    "unread",
+]
+"""Why a connection was refused or cut, or a body found no room."""
 
 _METHODS = frozenset({"DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT"})
 
@@ -22,6 +35,7 @@ class Metrics:
         self._buckets: dict[str, list[int]] = {}
         self._seconds: dict[str, float] = {}
         self._limited = {"address": 0, "key": 0}
+        self._turned_away: dict[TurnedAway, int] = dict.fromkeys(get_args(TurnedAway), 0)
 
     def count(self, *, method: str, route: str | None, status: int, seconds: float) -> None:
         """Note one answered request; no route for a path that nothing is at."""
@@ -35,6 +49,10 @@ class Metrics:
     def count_limited(self, kind: str) -> None:
         """Note one request that a rate limit turned away."""
         self._limited[kind] += 1
+
+    def count_turned_away(self, why: TurnedAway) -> None:
+        """Note one connection that was refused or cut, or one body that found no room."""
+        self._turned_away[why] += 1
 
     def text(self) -> str:
         """Everything, one sample a line."""
@@ -53,6 +71,9 @@ class Metrics:
         yield from _head("requests_limited_total", "counter", "Requests over a rate limit.")
         for kind, count in sorted(self._limited.items()):
             yield f'exchange_api_requests_limited_total{{by="{kind}"}} {count}'
+        yield from _head("turned_away_total", "counter", "Connections and bodies refused or cut.")
+        for why, count in sorted(self._turned_away.items()):
+            yield f'exchange_api_turned_away_total{{why="{why}"}} {count}'
 
     def _histogram(self, route: str) -> Iterator[str]:
         name, total = "exchange_api_request_seconds", 0

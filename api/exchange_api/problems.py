@@ -31,8 +31,8 @@ class Parameter(Struct, frozen=True, rename={"in_": "in"}):
 class ProblemError(Struct, frozen=True, kw_only=True, omit_defaults=True):
     """One fault: where it is, what was given, what is allowed, what to do.
 
-    `pointer` leads into the body, `parameter` names a query parameter, header or path part; one of
-    the two is there.
+    `pointer` leads into the body, `parameter` names a query parameter, header or path part, or all
+    of its kind by `*`; one of the two is there.
     """
 
     pointer: str | UnsetType = UNSET
@@ -158,6 +158,10 @@ def _fault_of(error: OutOfRange) -> Fault:
     )
 
 
+_UNKNOWN_ADDRESS = parameter_fault(
+    "path", "*", code="unknown-address", detail="no operation has this address",
+    allowed="an address of the contract", remedy="Look it up in /openapi.json or /docs.",
+)  # fmt: skip
 _BY_STATUS = {
     400: "invalid-parameter",
     401: "unauthenticated",
@@ -186,7 +190,8 @@ def problem_of(error: Exception) -> Problem:
             return Problem("storage-unavailable", detail, headers=headers)
         case HTTPException(status_code=status) if status in _BY_STATUS:
             kind: ProblemType = PROBLEMS[_BY_STATUS[status]]
-            return Problem(kind.slug, kind.title + ".", headers=error.headers)
+            errors = [_UNKNOWN_ADDRESS] if kind.slug == "not-found" else []
+            return Problem(kind.slug, kind.title + ".", errors=errors, headers=error.headers)
     return Problem("internal-error", "The service failed; the request_id finds it in the log.")
 
 

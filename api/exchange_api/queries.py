@@ -66,7 +66,7 @@ def _pairs(raw: bytes) -> dict[str, list[str]]:
     try:
         pairs = parse_qsl(raw.decode(), keep_blank_values=True, errors="strict", max_num_fields=100)
     except ValueError:
-        raise Problem("invalid-parameter", "The query is not UTF-8 or far too long.") from None
+        raise _unreadable() from None
     given: dict[str, list[str]] = {}
     for name, text in pairs:
         given.setdefault(name, []).append(text)
@@ -125,3 +125,12 @@ def _of_parameter(fault: Fault) -> ProblemError:
         "query", fault.pointer.split("/")[1] if fault.pointer else "", code=code,
         detail=fault.detail, value=fault.value, allowed=fault.allowed, remedy=remedy,
     )  # fmt: skip
+
+
+def _unreadable() -> Problem:
+    detail = "The query is not UTF-8 or far too long."
+    error = parameter_fault(
+        "query", "*", code="unreadable-query", detail=detail,
+        allowed="at most 100 parameters in percent-encoded UTF-8", remedy="Send fewer, encoded so.",
+    )  # fmt: skip
+    return Problem("invalid-parameter", detail, errors=[error])

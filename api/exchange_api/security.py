@@ -8,7 +8,7 @@ from litestar.handlers import BaseRouteHandler
 
 from exchange_api.keys import Found, Principal, find, read_key, touch
 from exchange_api.operations import Operation
-from exchange_api.problems import Problem
+from exchange_api.problems import Problem, parameter_fault
 from exchange_api.rates import too_many
 from exchange_api.scopes import Need
 from exchange_api.serving import Request, Service, media_type_for
@@ -53,14 +53,14 @@ def check_accept(connection: ASGIConnection[Any, Any, Any, Any], handler: BaseRo
 async def _holder(service: Service, authorization: str) -> Principal:
     scheme, _, text = authorization.partition(" ")
     if scheme.lower() != "bearer":
-        raise _unauthenticated("No API key was given.")
+        raise _unauthenticated("missing-key", "No API key was given.")
     parts = read_key(text.strip())
     if parts is None:
-        raise _unauthenticated("The API key is mistyped.")
+        raise _unauthenticated("mistyped-key", "The API key is mistyped.")
     now = service.outside.stamp()
     found = await service.database.read(find(parts, now=now))
     if found is None:
-        raise _unauthenticated("The API key is not valid.")
+        raise _unauthenticated("invalid-key", "The API key is not valid.")
     await _note_use(service, found, now)
     return found.principal
 
@@ -86,8 +86,27 @@ async def _check_rate(
 
 def _check_scope(holder: Principal, needed: Need) -> None:
     if needed != "any" and needed not in holder.scopes:
-        raise Problem("forbidden", f"The API key lacks the scope {needed}.")
+        detail, allowed = f"The API key lacks the scope {needed}.", f"a key with the scope {needed}"
+        raise _forbidden("missing-scope", detail, allowed=allowed)
 
 
-def _unauthenticated(detail: str) -> Problem:
-    return Problem("unauthenticated", detail, headers=_CHALLENGE)
+def for_administrators(detail: str) -> Problem:
+    """The problem of a key that is not an administrator's where one is needed."""
+    return _forbidden("not-administrator", detail, allowed="an administrator's key")
+
+
+def _forbidden(code: str, detail: str, *, allowed: str) -> Problem:
+    error = parameter_fault(
+        "header", "Authorization", code=code, detail=detail, allowed=allowed,
+        remedy="Ask whoever gives out keys for such a one.",
+    )  # fmt: skip
+    return Problem("forbidden", detail, errors=[error])
+
+
+def _unauthenticated(code: str, detail: str) -> Problem:
+    error = parameter_fault(
+        "header", "Authorization", code=code, detail=detail,
+        allowed="Bearer and a key that is known, not expired and not revoked",
+        remedy="Send Authorization: Bearer with such a key.",
+    )  # fmt: skip
+    return Problem("unauthenticated", detail, errors=[error], headers=_CHALLENGE)

@@ -5,8 +5,8 @@ import signal
 import socket
 
 import uvicorn
-from litestar.types import ASGIApp
 
+from exchange_api.asgi import Edge
 from exchange_api.logs import Log, ServerLogHandler
 from exchange_api.outside import real_outside
 from exchange_api.settings import Settings
@@ -17,7 +17,7 @@ URL_BYTES = 8 * 1024
 HEAD_BYTES = 32 * 1024
 
 
-def run(app: ASGIApp, settings: Settings) -> int:
+def run(app: Edge, settings: Settings) -> int:
     """Serve until SIGTERM or SIGINT, then finish what is in flight; 0 when that went well.
 
     Raises: InvalidInput when the address cannot be listened on.
@@ -33,7 +33,7 @@ def run(app: ASGIApp, settings: Settings) -> int:
     return 0 if server.started else 1
 
 
-def build(app: ASGIApp, settings: Settings) -> uvicorn.Server:
+def build(app: Edge, settings: Settings) -> uvicorn.Server:
     """The server, not yet running."""
     logger = logging.getLogger("uvicorn.error")
     logger.handlers = [ServerLogHandler(Log(now=real_outside().now, level=settings.log_level))]
@@ -41,7 +41,9 @@ def build(app: ASGIApp, settings: Settings) -> uvicorn.Server:
     config = uvicorn.Config(
         app,
         loop="uvloop",
-        http=bounded(_limits(settings), real_outside().new_id),
+        http=bounded(
+            _limits(settings), real_outside().new_id, app.service.metrics.count_turned_away
+        ),
         lifespan="on",
         ws="none",
         log_config=None,

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from msgspec import Struct
 from uvicorn.protocols.http.httptools_impl import STATUS_LINE, HttpToolsProtocol
 
+from exchange_api.metrics import TurnedAway
 from exchange_api.problems import MEDIA_TYPE, Problem, problem_bytes
 
 
@@ -32,26 +33,39 @@ class _TooMuch(Exception):
     """A head beyond its bound."""
 
 
+class _Refusal(Struct, frozen=True):
+    """Why a head is refused, for the counts and for the caller."""
+
+    why: TurnedAway
+    problem: Problem
+
+
+_NO_HTTP = _Refusal(
+    "malformed-request", Problem("malformed-request", "This is not HTTP as we read it.")
+)
+
+
 class GuardedProtocol(HttpToolsProtocol):
     """The server's protocol with bounds; `bounded` gives it them."""
 
     limits: Limits
     new_id: Callable[[], str]
+    count: Callable[[TurnedAway], None]
 
     _timer: TimerHandle | None = None
     _unread_timer: TimerHandle | None = None
-    _refusal: Problem | None = None
+    _refusal = _NO_HTTP
     _in_head = True
     _head_bytes = 0
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]  # as the server's own
         """Wait for a head, not for ever."""
         super().connection_made(transport)
-        self._within(self.limits.head_s)
+        self._within(self.limits.head_s, self._cut_head)
 
     def connection_lost(self, exc: Exception | None) -> None:
         """Let go of the timers."""
-        self._within(None)
+        self._stop_timer()
         self._stop_unread_timer()
         super().connection_lost(exc)
 
@@ -61,9 +75,11 @@ class GuardedProtocol(HttpToolsProtocol):
             return
         if self._in_head:
             if self._timer is None:
-                self._within(self.limits.head_s)
+                self._within(self.limits.head_s, self._cut_head)
             self._head_bytes += len(data)
         super().data_received(data)
+        if self.transport.is_closing():
+            return
         if self._in_head and self._head_bytes > self.limits.head:
             self._refusal = _head_too_large(self.limits)
             self.send_400_response("")
@@ -89,28 +105,35 @@ class GuardedProtocol(HttpToolsProtocol):
     def on_headers_complete(self) -> None:
         """The head is there; now the body has its time."""
         self._in_head = False
-        self._within(self.limits.body_s)
+        self._within(self.limits.body_s, self._cut_body)
         super().on_headers_complete()
 
     def on_message_complete(self) -> None:
         """The request is there; whatever comes next is a head again."""
         self._in_head, self._head_bytes = True, 0
-        self._within(None)
+        self._stop_timer()
         super().on_message_complete()
 
     def pause_writing(self) -> None:
         """The peer does not read as fast as we answer."""
         super().pause_writing()
-        self._unread_timer = self.loop.call_later(self.limits.unread_s, self.transport.abort)
+        self._unread_timer = self.loop.call_later(self.limits.unread_s, self._cut_unread)
 
     def resume_writing(self) -> None:
         """The peer has read."""
         self._stop_unread_timer()
         super().resume_writing()
 
+    def timeout_keep_alive_handler(self) -> None:
+        """The peer asks nothing more."""
+        if not self.transport.is_closing():
+            self.count("idle")
+        super().timeout_keep_alive_handler()
+
     def send_400_response(self, msg: str) -> None:  # noqa: ARG002 -- the server calls it so
         """Answer what is no request, and end the connection."""
-        problem = self._refusal or Problem("malformed-request", "This is not HTTP as we read it.")
+        problem = self._refusal.problem
+        self.count(self._refusal.why)
         body = problem_bytes(problem, request_id=self.new_id())
         head = [
             STATUS_LINE[problem.kind.status],
@@ -120,16 +143,31 @@ class GuardedProtocol(HttpToolsProtocol):
         self.transport.write(b"".join(head) + body)
         self.transport.close()
 
-    def _refuse(self, problem: Problem) -> None:
-        self._refusal = problem
+    def _refuse(self, refusal: _Refusal) -> None:
+        self._refusal = refusal
         raise _TooMuch  # the parser hands it on as an error of its own
 
-    def _within(self, seconds: float | None) -> None:
+    def _within(self, seconds: float, otherwise: Callable[[], None]) -> None:
+        self._stop_timer()
+        self._timer = self.loop.call_later(seconds, otherwise)
+
+    def _stop_timer(self) -> None:
         if self._timer is not None:
             self._timer.cancel()
         self._timer = None
-        if seconds is not None:
-            self._timer = self.loop.call_later(seconds, self.transport.abort)
+
+    def _cut_head(self) -> None:
+        self._cut("head-slow" if self._head_bytes else "idle")
+
+    def _cut_body(self) -> None:
+        self._cut("body-slow")
+
+    def _cut_unread(self) -> None:
+        self._cut("unread")
+
+    def _cut(self, why: TurnedAway) -> None:
+        self.count(why)
+        self.transport.abort()
 
     def _stop_unread_timer(self) -> None:
         if self._unread_timer is not None:
@@ -137,19 +175,24 @@ class GuardedProtocol(HttpToolsProtocol):
             self._unread_timer = None
 
 
-def bounded(given: Limits, new_id: Callable[[], str]) -> type[GuardedProtocol]:
-    """The protocol with these bounds."""
+def bounded(
+    given: Limits, new_id: Callable[[], str], count: Callable[[TurnedAway], None]
+) -> type[GuardedProtocol]:
+    """The protocol with these bounds; `count` is told whom it turns away."""
 
     class Bounded(GuardedProtocol):
         limits = given
 
     Bounded.new_id = staticmethod(new_id)
+    Bounded.count = staticmethod(count)
     return Bounded
 
 
-def _head_too_large(limits: Limits) -> Problem:
-    return Problem("head-too-large", f"Address and headers have at most {limits.head} bytes.")
+def _head_too_large(limits: Limits) -> _Refusal:
+    detail = f"Address and headers have at most {limits.head} bytes."
+    return _Refusal("head-too-large", Problem("head-too-large", detail))
 
 
-def _url_too_long(limits: Limits) -> Problem:
-    return Problem("address-too-long", f"The address has at most {limits.url} bytes.")
+def _url_too_long(limits: Limits) -> _Refusal:
+    detail = f"The address has at most {limits.url} bytes."
+    return _Refusal("address-too-long", Problem("address-too-long", detail))

@@ -52,9 +52,9 @@ class Server:
             os.chown(path, pwd.getpwnam(str(self._user)).pw_uid, -1, follow_symlinks=False)
         self._watch = self._watched()
 
-    def make(self) -> None:
-        """Lay out its files."""
-        self._run("initdb", "-U", "exchange", "-A", "trust", "-E", "UTF8", "--no-sync")
+    def make(self, *more: str) -> None:
+        """Lay out its files; `more` is what the server's `initdb` is told too."""
+        self._run("initdb", "-U", "exchange", "-A", "trust", "-E", "UTF8", "--no-sync", *more)
         with (self._folder / "data" / "postgresql.conf").open("a") as settings:
             settings.write("listen_addresses = ''\nmax_connections = 200\n")
             settings.write(f"unix_socket_directories = '{self._folder}'\n")
@@ -114,6 +114,12 @@ class Server:
             self.admin(f"DROP DATABASE {name} WITH (FORCE)")
             self.admin(f"DROP TABLESPACE {name}")
 
+    def processes(self) -> list[int]:
+        """The server's processes, the one that makes the others first."""
+        first = int((self._folder / "data" / "postmaster.pid").read_text().split()[0])
+        others = Path(f"/proc/{first}/task/{first}/children").read_text(encoding="ascii")
+        return [first, *map(int, others.split())]
+
     def make_read_only(self, url: str, yes: bool) -> None:
         """Let new sessions of a database read only, or write again, and end those that are."""
         name = make_url(url).database
@@ -158,14 +164,17 @@ def _unprivileged() -> str:
 
 
 @contextmanager
-def server(place: Path | None = None) -> Iterator[Server]:
-    """A running server, removed at the end; of the given binaries, else of the first found."""
+def server(place: Path | None = None, *told: str) -> Iterator[Server]:
+    """A running server, removed at the end; of the given binaries, else of the first found.
+
+    told: further words for `initdb`
+    """
     found = [place] if place else binaries()
     if not found:
         raise RuntimeError(MISSING)
     running = Server(found[0])
     try:
-        running.make()
+        running.make(*told)
         running.start()
         yield running
     finally:

@@ -3,7 +3,6 @@
 import ast
 import asyncio
 import json
-from functools import partial
 from hashlib import sha256
 from pathlib import Path
 from uuid import uuid4
@@ -18,13 +17,13 @@ from exchange_api.audit import Trace
 from exchange_api.changing import change
 from exchange_api.cli import main
 from exchange_api.operations import Answer, Operation, operation
-from exchange_api.outside import real_outside
 from exchange_api.serving import Request, answer
 from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import migrate
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import AUDIT_EVENTS
 from exchange_api.storage.units import Connection, Unit
+from tests.exchange_api.audit_rows import added, unguarded
 from tests.exchange_api.bay_desk import ask
 from tests.exchange_api.every_operation import ROUTES, recipe
 from tests.exchange_api.running import Running, running
@@ -151,26 +150,15 @@ def test_the_installations_log_is_the_administrators(
     assert administrator.get("/v1/audit-log?log=installation").status_code == 200
 
 
-def nothing(_connection: Connection) -> None:
-    return
-
-
-def left(trace: Trace, _value: object) -> Trace:
-    return trace
-
-
 def sealed(url: str, count: int, *more: Unit[object]) -> audit_chain.Report:
     """The report on a log of so many rows after more has happened to it."""
 
     async def run() -> audit_chain.Report:
-        outside, database = real_outside(), database_at(url)
+        database = database_at(url)
         await database.open()
         try:
             for number in range(count):
-                owner = "abc"[number % 3]
-                about = audit.entry(outside, actor="key 1", operation="o", owner=owner)
-                trace = Trace(target=str(number))
-                await database.write(audit.recorded(nothing, about, partial(left, trace)))
+                await database.write(added(owner="abc"[number % 3], target=str(number)))
             while await database.write(audit.seal):
                 pass
             for unit in more:
@@ -201,7 +189,7 @@ def test_a_whole_log_is_told_whole(url: str) -> None:
 
 @pytest.mark.parametrize("statement", [ALTER, REMOVE])
 def test_tampering_shows(url: str, statement: Statement) -> None:
-    report = sealed(url, 30, at(statement, 4))
+    report = sealed(url, 30, *unguarded(url), at(statement, 4))
 
     assert report.heads == []
     assert [(one.workshop_id, one.sequence) for one in report.broken] == [
@@ -216,7 +204,7 @@ def test_the_command_tells_whole_from_broken(
     told = ["audit", "verify", "--database", url]
     sealed(url, 9)
     whole = main(told, environ={})
-    sealed(url, 0, at(ALTER, 2))
+    sealed(url, 0, *unguarded(url), at(ALTER, 2))
     broken = main(told, environ={})
 
     assert (whole, broken) == (0, 1)

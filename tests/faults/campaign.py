@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from random import Random
-from threading import Lock, Thread
-from time import monotonic, sleep
+from threading import Event, Lock, Thread
+from time import sleep
 
 import httpx
 
@@ -14,12 +14,13 @@ from exchange_api.outside import real_outside
 from exchange_api.scopes import SCOPES
 from exchange_api.storage.migrate import migrate
 from tests.exchange_api.test_databases import using
-from tests.faults.serving import Served
+from tests.faults.serving import Served, speaking
 from tests.faults.visits import Fault, Visit, plan_ids
 from tests.faults.wholeness import half_written
 
 CALLERS = 6
 LONGEST_LOAD_S = 0.6
+FIRST_ANSWER_WITHIN_S = 30
 KILLED_IN_START = 0.1  # share of rounds that end before the service has started
 
 
@@ -46,6 +47,7 @@ class Campaign:
         self._unfinished: list[Visit] = []
         self._touched: list[Visit] = []
         self._lock = Lock()
+        self._is_answered = Event()
         self._faults: list[str] = []
         self._key = made_key(database)
 
@@ -57,7 +59,7 @@ class Campaign:
         else:
             served.wait_until_ready()
             self._check(served, self._touched)
-            self._load_until(served, monotonic() + self._random.uniform(0, LONGEST_LOAD_S))
+            self._load(served, self._random.uniform(0, LONGEST_LOAD_S))
         served.kill()
         self.kills += 1
         self._raise_faults()
@@ -86,13 +88,18 @@ class Campaign:
         self._faults += using(self.database, lambda database: database.read(half_written))
         self._raise_faults()
 
-    def _load_until(self, served: Served, moment: float) -> None:
-        """Callers work; the service is killed under them, which ends them."""
+    def _load(self, served: Served, seconds: float) -> None:
+        """Callers work; the service is killed under them, which ends them.
+
+        seconds: from the first 2xx of the round, so that a slow machine works as a quick one does
+        """
         self._touched = []
+        self._is_answered.clear()
         callers = [Thread(target=self._call, args=(served,)) for _ in range(CALLERS)]
         for caller in callers:
             caller.start()
-        sleep(max(0, moment - monotonic()))
+        self._is_answered.wait(FIRST_ANSWER_WITHIN_S)
+        sleep(seconds)
         served.kill()
         for caller in callers:
             caller.join()
@@ -127,9 +134,13 @@ class Campaign:
 
     @contextmanager
     def _client(self, served: Served) -> Iterator[httpx.Client]:
-        headers = {"Authorization": f"Bearer {self._key}"}
-        with httpx.Client(base_url=served.url, headers=headers, timeout=30) as client:
+        with speaking(served, self._key) as client:
+            client.event_hooks = {"response": [self._note]}
             yield client
+
+    def _note(self, answered: httpx.Response) -> None:
+        if answered.is_success:
+            self._is_answered.set()
 
     def _raise_faults(self) -> None:
         if self._faults:

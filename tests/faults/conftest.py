@@ -1,19 +1,19 @@
 """A service of its own for each fault, on each kind of database."""
 
 import io
-import os
-import shutil
-import subprocess
-import tempfile
 from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import httpx
 import pytest
+from msgspec import Struct
 
+from tests.exchange_api.postgresql_server import Server, server
 from tests.exchange_api.running import Running, running
-
-SMALL_BYTES = 24 * 2**20
+from tests.faults.campaign import made_key
+from tests.faults.disks import MEANS, Disk, FileQuota, SmallDisk, mounted
+from tests.faults.serving import serving, speaking
 
 
 @pytest.fixture
@@ -34,44 +34,36 @@ def client(service: Running) -> Iterator[httpx.Client]:
         yield client
 
 
-class SmallDisk:
-    """A file system of its own that can be filled and freed."""
+class OnDisk(Struct, frozen=True):
+    """A client of a service whose database lies on a disk that can be full."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self._ballast = folder / "ballast"
-
-    def fill(self) -> None:
-        """Leave not one block free."""
-        with self._ballast.open("wb", buffering=0) as ballast:
-            try:
-                while True:
-                    ballast.write(b"x" * 4096)
-            except OSError:
-                return
-
-    def free(self) -> None:
-        """Give the space back."""
-        self._ballast.unlink(missing_ok=True)
-
-    def read_only(self, *, yes: bool) -> None:
-        """Let nothing on it be changed, or let it again."""
-        _run("mount", "-o", "remount,ro" if yes else "remount,rw", str(self.folder))
+    database: str
+    client: httpx.Client
+    disk: Disk
 
 
-@pytest.fixture
-def small_disk() -> Iterator[SmallDisk]:
-    """Mounting needs root; without it `test_a_file_that_may_not_grow` stands for the full disk."""
-    if os.geteuid() != 0:
-        pytest.skip("mounting a small file system needs root")
-    folder = tempfile.mkdtemp(prefix="exchange-small-")
-    _run("mount", "-t", "tmpfs", "-o", f"size={SMALL_BYTES},mode=777", "none", folder)
-    try:
-        yield SmallDisk(Path(folder))
-    finally:
-        _run("umount", "--lazy", folder)
-        shutil.rmtree(folder)
+@pytest.fixture(params=MEANS)
+def on_disk(request: pytest.FixtureRequest, backend: str, tmp_path: Path) -> Iterator[OnDisk]:
+    with ExitStack() as stack:
+        small = stack.enter_context(mounted()) if request.param == "mount" else None
+        postgresql = None
+        if backend == "postgresql":  # its log of changes in files that are smaller than the quota
+            postgresql = stack.enter_context(server(None, "--wal-segsize=1"))
+        folder = small.folder if small else tmp_path
+        database = stack.enter_context(_database(postgresql, small, folder))
+        key = made_key(database)
+        served = stack.enter_context(serving(database, tmp_path, EXCHANGE_API_DISK_RESERVE="0"))
+        quota = FileQuota(postgresql.processes if postgresql else lambda: [served.pid])
+        client = stack.enter_context(speaking(served, key))
+        yield OnDisk(database, client, small or quota)
 
 
-def _run(*command: str) -> None:
-    subprocess.run(command, check=True)  # noqa: S603 -- fixed words
+@contextmanager
+def _database(postgresql: Server | None, small: SmallDisk | None, folder: Path) -> Iterator[str]:
+    if postgresql is None:
+        yield f"sqlite:///{folder}/exchange.db"
+    elif small is None:
+        yield postgresql.database()
+    else:
+        with postgresql.tablespace(folder) as database:
+            yield database

@@ -3,7 +3,7 @@
 import multiprocessing
 import os
 import socket
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from time import monotonic, sleep
@@ -26,15 +26,17 @@ def free_port() -> int:
 
 
 class Served:
-    """A service over a database; `log` is what it says of itself."""
+    """A service over a database; `log` is what it says of itself, `more` further settings."""
 
-    def __init__(self, database: str, log: Path) -> None:
+    def __init__(self, database: str, log: Path, more: Mapping[str, str] = UNLIMITED) -> None:
         self.database = database
         self.log = log
         self.port = free_port()
         self.url = f"http://127.0.0.1:{self.port}"
         told = ["serve", "--port", str(self.port), "--database", database, "--log-level", "error"]
-        self._process = _FORKED.Process(target=_serve, args=(told, str(log)), daemon=True)
+        self._process = _FORKED.Process(
+            target=_serve, args=(told, str(log), dict(more)), daemon=True
+        )
         self._process.start()
 
     @property
@@ -59,24 +61,39 @@ class Served:
         self._process.kill()
         self._process.join()
 
+    def stop(self) -> int:
+        """SIGTERM: it finishes what it has begun; its exit code."""
+        self._process.terminate()
+        self._process.join(60)
+        assert self._process.exitcode is not None
+        return self._process.exitcode
+
     def failures(self) -> list[str]:
         """What it logged as errors."""
         return [line for line in self.log.read_text().splitlines() if '"level":"error"' in line]
 
 
-def _serve(told: list[str], log: str) -> None:
+def _serve(told: list[str], log: str, environ: dict[str, str]) -> None:
     descriptor = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
     os.dup2(descriptor, 1)
     os.dup2(descriptor, 2)
-    os._exit(main(told, environ=UNLIMITED))
+    os._exit(main(told, environ=environ))
 
 
 @contextmanager
-def serving(database: str, folder: Path) -> Iterator[Served]:
-    """A service that is ready."""
-    served = Served(database, folder / f"log-{free_port()}")
+def serving(database: str, folder: Path, **more: str) -> Iterator[Served]:
+    """A service that is ready; `more` are environment variables."""
+    served = Served(database, folder / f"log-{free_port()}", UNLIMITED | more)
     try:
         served.wait_until_ready()
         yield served
     finally:
         served.kill()
+
+
+@contextmanager
+def speaking(served: Served, key: str) -> Iterator[httpx.Client]:
+    """A client of a service."""
+    headers = {"Authorization": f"Bearer {key}"}
+    with httpx.Client(base_url=served.url, headers=headers, timeout=30) as client:
+        yield client

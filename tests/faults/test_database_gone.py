@@ -14,6 +14,7 @@ from tests.exchange_api.running import Running, running
 from tests.faults.answers import check_recovers, check_unavailable
 
 GONE_S = 2.0
+LONG_GONE_S = 30.0
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +48,37 @@ def test_while_it_is_gone_the_answer_is_503_and_soon(
     assert took < 2
     check_recovers(client, kept=1, refused="refused")
     assert client.get(made.headers["location"]).content == made.content
+
+
+def test_half_a_minute_without_it_ends_by_itself(
+    client: httpx.Client, crashing: Server, log: io.BytesIO
+) -> None:
+    """All the while every answer is 503 and soon, and nothing that was refused is kept."""
+    made = ask(client)
+    crashing.stop("immediate")
+    end, refused, asked = monotonic() + LONG_GONE_S, list[httpx.Response](), 0
+    while monotonic() < end:
+        asked += 1
+        refused += [
+            ask(client, key=f"refused-{asked}"),
+            client.get(made.headers["location"]),
+            client.get("/health/ready"),
+        ]
+        assert client.get("/health/live").status_code == 200
+        sleep(0.25)
+    crashing.start()
+
+    assert asked > LONG_GONE_S  # it never hung
+    for answered in refused:
+        check_unavailable(answered)
+        assert answered.elapsed.total_seconds() < 5
+    check_recovers(client, kept=1, refused="refused-1")
+    assert client.get(made.headers["location"]).content == made.content
+    assert ask(client).status_code == 201
+    assert {row["operation"] for row in client.get("/v1/audit-log").json()["items"]} == {
+        "createPlan"
+    }
+    assert log.getvalue().count(b'"event":"upkeep-failed"') >= 2  # it tried, and went on
 
 
 @pytest.mark.parametrize("mode", ["immediate", "fast"])

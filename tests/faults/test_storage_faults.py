@@ -1,6 +1,5 @@
 """Full, read-only, locked: 503 with Retry-After, nothing half kept, and recovery by itself."""
 
-import resource
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
@@ -12,7 +11,6 @@ import httpx
 import psycopg
 import pytest
 
-from exchange_api.cli import main
 from exchange_api.storage.migrate import migrate
 from exchange_api.storage.sqlite import SqliteConnection, connect
 from exchange_api.storage.units import Connection
@@ -21,60 +19,22 @@ from tests.exchange_api.postgresql_server import Server
 from tests.exchange_api.running import Running, running
 from tests.exchange_api.test_databases import using
 from tests.faults.answers import check_recovers, check_unavailable, until_unavailable
-from tests.faults.campaign import made_key
-from tests.faults.conftest import SmallDisk
-from tests.faults.serving import serving
+from tests.faults.conftest import OnDisk
+from tests.faults.permissions import run_bound
 from tests.faults.wholeness import half_written
 
 
-@pytest.fixture
-def on_small_disk(
-    request: pytest.FixtureRequest, backend: str, small_disk: SmallDisk
-) -> Iterator[str]:
-    """The URL of a database that lies on the small disk."""
-    if backend == "sqlite":
-        yield f"sqlite:///{small_disk.folder}/exchange.db"
-        return
-    server: Server = request.getfixturevalue("postgresql")
-    with server.tablespace(small_disk.folder) as url:
-        yield url
+def test_a_full_disk_is_unavailable_until_there_is_space(on_disk: OnDisk) -> None:
+    client = on_disk.client
+    assert ask(client).status_code == 201
+    on_disk.disk.fill()
+    kept, refused = until_unavailable(client)
+    read, live = client.get("/v1/plans"), client.get("/health/live")
+    on_disk.disk.free()
+    check_recovers(client, kept=1 + kept, refused=refused)
 
-
-def test_a_full_disk_is_unavailable_until_there_is_space(
-    on_small_disk: str, small_disk: SmallDisk
-) -> None:
-    with running(on_small_disk, disk_reserve=0) as app, app.client_of("Full", timeout=30) as client:
-        assert ask(client).status_code == 201
-        small_disk.fill()
-        kept, refused = until_unavailable(client)
-        read = client.get("/v1/plans")
-        small_disk.free()
-        check_recovers(client, kept=1 + kept, refused=refused)
-
-    assert read.status_code == 200
-    assert using(on_small_disk, lambda database: database.read(half_written)) == []
-
-
-def test_a_file_that_may_not_grow_is_unavailable_until_it_may(tmp_path: Path) -> None:
-    """As on a full disk, but for one process, which anyone may set up."""
-    database = f"sqlite:///{tmp_path}/exchange.db"
-    key = made_key(database)
-    with serving(database, tmp_path) as served, speaking(served.url, key) as client:
-        assert ask(client).status_code == 201
-        limit = (tmp_path / "exchange.db-wal").stat().st_size + 200_000
-        resource.prlimit(served.pid, resource.RLIMIT_FSIZE, (limit, resource.RLIM_INFINITY))
-        kept, refused = until_unavailable(client)
-        resource.prlimit(served.pid, resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY,) * 2)
-        check_recovers(client, kept=1 + kept, refused=refused)
-
-    assert using(database, lambda database: database.read(half_written)) == []
-
-
-@contextmanager
-def speaking(url: str, key: str) -> Iterator[httpx.Client]:
-    headers = {"Authorization": f"Bearer {key}"}
-    with httpx.Client(base_url=url, headers=headers, timeout=30) as client:
-        yield client
+    assert (read.status_code, live.status_code) == (200, 200)
+    assert using(on_disk.database, lambda database: database.read(half_written)) == []
 
 
 @pytest.fixture
@@ -110,19 +70,22 @@ def test_a_read_only_database_answers_reads_and_takes_nothing(
     check_recovers(client, kept=1, refused="refused")
 
 
-def test_a_read_only_disk_is_told_at_the_start(
-    small_disk: SmallDisk, capsys: pytest.CaptureFixture[str]
-) -> None:
-    database = f"sqlite:///{small_disk.folder}/exchange.db"
+def test_a_read_only_file_is_told_at_the_start(tmp_path: Path) -> None:
+    folder = tmp_path / "database"
+    folder.mkdir()
+    file = folder / "exchange.db"
+    database = f"sqlite:///{file}"
     migrate(database)
-    small_disk.read_only(yes=True)
+    file.chmod(0o444)
+    folder.chmod(0o555)
     told = ["keys", "create", "--workshop", "X", "--scopes", "*", "--database", database]
-    code = main(told, environ={})
-    small_disk.read_only(yes=False)
+    code = run_bound(told, tmp_path / "log")
+    file.chmod(0o600)
+    folder.chmod(0o700)
 
     assert code == 1
-    assert "The database does not answer: " in capsys.readouterr().err
-    assert main(told, environ={}) == 0
+    assert "The database does not answer: " in (tmp_path / "log").read_text(encoding="utf-8")
+    assert run_bound(told, tmp_path / "log") == 0
 
 
 @contextmanager

@@ -48,6 +48,7 @@ _OUT_OF_REACH = (
     Interrupted,
     errors.DataCorrupted,
     errors.IndexCorrupted,
+    errors.InternalError_,  # a quota that is used up comes as this
     errors.ReadOnlySqlTransaction,
     psycopg.OperationalError,
 )

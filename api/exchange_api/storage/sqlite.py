@@ -66,6 +66,26 @@ class _TransactionLost(Exception):
         self.job = job
 
 
+class _Place:
+    """Where the open file lay; one that is moved or removed would still take what nobody finds."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._file = self._found()
+
+    def check(self) -> None:
+        """Raises: StorageUnavailable unless the file that was opened lies there."""
+        if self._found() != self._file:
+            raise StorageUnavailable("another file lies where the database was")
+
+    def _found(self) -> tuple[int, int]:
+        try:
+            found = self._path.stat()
+        except OSError as error:
+            raise StorageUnavailable(f"the database file is gone: {error.strerror}") from None
+        return found.st_dev, found.st_ino
+
+
 class SqliteDatabase:
     """A database file in WAL mode, synced to disk at every commit."""
 
@@ -78,8 +98,9 @@ class SqliteDatabase:
         """Connect, switch to WAL and start the threads."""
         writer = connect(self._path)
         readers = [connect(self._path, read_only=True) for _ in range(READERS)]
-        self._writes.open([partial(self._serve_writes, writer)])
-        self._reads.open([partial(self._serve_reads, reader) for reader in readers])
+        place = _Place(self._path)
+        self._writes.open([partial(self._serve_writes, writer, place)])
+        self._reads.open([partial(self._serve_reads, reader, place) for reader in readers])
 
     async def close(self) -> None:
         """Finish what waits, readers first so that the writer can fold the log into the file."""
@@ -94,15 +115,17 @@ class SqliteDatabase:
         """Run a unit on the next free reader."""
         return await self._reads.run(unit)
 
-    def _serve_writes(self, raw: sqlite3.Connection) -> None:
+    def _serve_writes(self, raw: sqlite3.Connection, place: _Place) -> None:
         while (first := self._writes.take()) is not None:
             group = [first, *self._writes.take_waiting(LARGEST_GROUP - 1)]
-            self._writes.answer(list(zip(group, commit_group(raw, group), strict=True)))
+            outcomes = _refused(place, group) or commit_group(raw, group)
+            self._writes.answer(list(zip(group, outcomes, strict=True)))
         raw.close()
 
-    def _serve_reads(self, raw: sqlite3.Connection) -> None:
+    def _serve_reads(self, raw: sqlite3.Connection, place: _Place) -> None:
         while (job := self._reads.take()) is not None:
-            self._reads.answer([(job, _read(raw, job))])
+            (outcome,) = _refused(place, [job]) or [_read(raw, job)]
+            self._reads.answer([(job, outcome)])
         raw.close()
 
 
@@ -142,6 +165,15 @@ def _switch_to_wal(raw: sqlite3.Connection) -> None:
             sleep(0.01)
         else:
             return
+
+
+def _refused(place: _Place, group: list[Job[Any]]) -> list[Outcome]:
+    """What comes of each job while the file is not in its place, nothing while it is."""
+    try:
+        place.check()
+    except StorageUnavailable as error:
+        return [Outcome(error=error)] * len(group)
+    return []
 
 
 def commit_group(raw: sqlite3.Connection, group: list[Job[Any]]) -> list[Outcome]:

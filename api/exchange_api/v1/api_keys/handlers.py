@@ -14,7 +14,7 @@ from exchange_api.paging import page_of, position
 from exchange_api.problems import Problem
 from exchange_api.queries import query
 from exchange_api.scopes import ADMINISTRATOR
-from exchange_api.security import principal
+from exchange_api.security import for_administrators, principal
 from exchange_api.serving import Request, answer, path_uuid, service
 from exchange_api.storage.units import Connection
 from exchange_api.v1.api_keys import operations as declared
@@ -93,7 +93,7 @@ async def revoke_api_key(request: Request) -> Response[bytes]:
         row = store.one(workshop_id=holder.workshop_id, key_id=key_id)(connection)
         check_if_match(request, tag(row))
         if ADMINISTRATOR in row.facts.scopes and not holder.administrator:
-            raise Problem("forbidden", "Only an administrator revokes an administrator's key.")
+            raise for_administrators("Only an administrator revokes an administrator's key.")
         return row, replace(row, facts=revoke(connection, row.facts, now=now))
 
     _, row = await change(request, unit, _revoke_trace)

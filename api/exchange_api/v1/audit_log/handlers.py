@@ -9,9 +9,8 @@ from exchange_api.audit import INSTALLATION, Sealed
 from exchange_api.audit_chain import seal_all
 from exchange_api.operations import Answer, Operation, operation
 from exchange_api.paging import Cursor, Limit, page_of, position
-from exchange_api.problems import Problem
 from exchange_api.queries import query
-from exchange_api.security import principal
+from exchange_api.security import for_administrators, principal
 from exchange_api.serving import Request, answer, service
 from exchange_api.v1.audit_log import store
 
@@ -82,5 +81,5 @@ def _owner(request: Request, wanted: AuditQuery) -> str:
     if wanted.log == "workshop":
         return holder.workshop_id
     if not holder.administrator:
-        raise Problem("forbidden", "Only an administrator reads the log of the installation.")
+        raise for_administrators("Only an administrator reads the log of the installation.")
     return INSTALLATION

@@ -121,7 +121,7 @@ HANDLERS = (list_export_releases, export_plans)
 async def _trailer(request: Request, release: str) -> ExportTrailer:
     if release >= _this_month(request):
         detail = f"The month {release} has not ended (UTC); a release is cut after that."
-        raise Problem("not-found", detail)
+        raise _no_release(release, "month-not-ended", detail)
     running = service(request)
     found = await running.database.read(store.trailer(release=release))
     if found is None:
@@ -129,8 +129,16 @@ async def _trailer(request: Request, release: str) -> ExportTrailer:
         found = await change(request, unit, _cut_trace, owner=INSTALLATION)
     if found is None:
         detail = f"There is no release {release}; /v1/exports/releases lists those that there are."
-        raise Problem("not-found", detail)
+        raise _no_release(release, "unknown-id", detail)
     return found
+
+
+def _no_release(release: str, code: str, detail: str) -> Problem:
+    error = parameter_fault(
+        "query", "release", code=code, detail=detail, value=release,
+        allowed="a month that has ended and has plans", remedy="Look it up in the list.",
+    )  # fmt: skip
+    return Problem("not-found", detail, errors=[error])
 
 
 def _cut_trace(made: ExportTrailer | None) -> Trace | None:

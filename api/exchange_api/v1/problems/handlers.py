@@ -5,7 +5,7 @@ from msgspec import Struct
 
 from exchange_api.operations import Answer, Operation, operation
 from exchange_api.problem_types import PROBLEMS, ProblemType
-from exchange_api.problems import Problem
+from exchange_api.problems import Problem, parameter_fault
 from exchange_api.serving import Request, answer
 
 
@@ -58,8 +58,16 @@ async def get_problem(request: Request) -> Response[bytes]:
     """One problem type."""
     kind = PROBLEMS.get(request.path_params["slug"])
     if kind is None:
-        raise Problem("not-found", "There is no such problem type.")
+        raise _unknown(request.path_params["slug"])
     return answer(_described(kind))
 
 
 HANDLERS = (list_problems, get_problem)
+
+
+def _unknown(slug: str) -> Problem:
+    error = parameter_fault(
+        "path", "slug", code="unknown-id", detail="there is no such problem type", value=slug,
+        allowed="the end of a type in /v1/problems", remedy="Look it up in the list.",
+    )  # fmt: skip
+    return Problem("not-found", "There is no such problem type.", errors=[error])

@@ -1,0 +1,89 @@
+"""What an earlier version kept is there, unchanged, after the newest revision has come."""
+
+from typing import Any
+
+import pytest
+from sqlalchemy import Engine, LargeBinary, MetaData, Table, Text, create_engine, insert, select
+from sqlalchemy.exc import IntegrityError
+
+from exchange_api.cli import main
+from exchange_api.storage.migrate import migrate, revisions
+
+Kept = dict[str, list[tuple[Any, ...]]]
+
+
+def tables(engine: Engine) -> list[Table]:
+    found = MetaData()
+    found.reflect(engine)
+    return [table for table in found.sorted_tables if table.name != "alembic_version"]
+
+
+def invented(table: Table) -> dict[str, Any]:
+    """A row; the same values everywhere, so that every reference leads to one."""
+    return {column.name: _value(column.type) for column in table.columns}
+
+
+def _value(kind: Any) -> Any:
+    if isinstance(kind, LargeBinary):
+        return b"\x00\xffinvented"
+    return "invented ölig" if isinstance(kind, Text) else 7
+
+
+def fill(url: str) -> Kept:
+    engine = create_engine(url)
+    with engine.begin() as connection:
+        for table in tables(engine):
+            connection.execute(insert(table), invented(table))
+    kept = read(url, {table.name: list(table.columns.keys()) for table in tables(engine)})
+    engine.dispose()
+    return kept
+
+
+def read(url: str, columns: dict[str, list[str]]) -> Kept:
+    """The rows of tables, of those columns alone."""
+    engine = create_engine(url)
+    with engine.connect() as connection:
+        kept = {
+            table.name: [
+                tuple(row)
+                for row in connection.execute(select(*(table.c[n] for n in columns[table.name])))
+            ]
+            for table in tables(engine)
+            if table.name in columns
+        }
+    engine.dispose()
+    return kept
+
+
+def columns_of(url: str) -> dict[str, list[str]]:
+    engine = create_engine(url)
+    told = {table.name: list(table.columns.keys()) for table in tables(engine)}
+    engine.dispose()
+    return told
+
+
+@pytest.mark.parametrize("revision", revisions())
+def test_rows_of_every_earlier_revision_are_kept(url: str, revision: str) -> None:
+    migrate(url, to=revision)
+    columns, before = columns_of(url), fill(url)
+
+    assert main(["migrate", "--database", url], environ={}) == 0
+    assert all(len(rows) == 1 for rows in before.values())
+    assert read(url, columns) == before
+
+
+@pytest.mark.parametrize("revision", revisions())
+def test_audit_rows_of_every_earlier_revision_are_guarded(url: str, revision: str) -> None:
+    migrate(url, to=revision)
+    fill(url)
+    migrate(url)
+    engine = create_engine(url)
+    (log,) = (table for table in tables(engine) if table.name == "audit_events")
+    with engine.begin() as connection:
+        if not connection.execute(select(log)).all():  # the revision had no such table
+            connection.execute(insert(log), invented(log))
+
+    for statement in (log.delete(), log.update().values(actor="somebody else")):
+        with pytest.raises(IntegrityError, match="only added"), engine.begin() as connection:
+            connection.execute(statement)
+    engine.dispose()
