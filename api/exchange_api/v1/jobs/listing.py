@@ -4,7 +4,7 @@ from functools import lru_cache
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import Select, and_, bindparam, or_, select
+from sqlalchemy import Select, bindparam, select, tuple_
 
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import JOBS
@@ -58,7 +58,7 @@ def _select(filters: frozenset[str], *, after: bool) -> Select[tuple[Any, ...]]:
     if "updated_since" in filters:
         statement = statement.where(JOBS.c.updated_at >= bindparam("updated_since"))
     if after:
-        later = JOBS.c.updated_at > bindparam("after_time")
-        same = JOBS.c.updated_at == bindparam("after_time")
-        statement = statement.where(or_(later, and_(same, JOBS.c.job_id > bindparam("after_id"))))
+        # compared as a row, for PostgreSQL starts in the middle of an index only then
+        last = tuple_(bindparam("after_time"), bindparam("after_id"))
+        statement = statement.where(tuple_(JOBS.c.updated_at, JOBS.c.job_id) > last)
     return statement.order_by(JOBS.c.updated_at, JOBS.c.job_id).limit(bindparam("rows"))

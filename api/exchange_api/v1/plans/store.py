@@ -3,7 +3,7 @@
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import Select, and_, bindparam, or_, select
+from sqlalchemy import Select, bindparam, select, tuple_
 from sqlalchemy.dialects.postgresql import insert
 
 from exchange_api.storage.statements import Statement
@@ -175,9 +175,9 @@ def _select_page(*, by_transmission: bool, after: bool) -> Select[Any]:
     if by_transmission:
         statement = statement.where(PLANS.c.transmission_id == bindparam("transmission_id"))
     if after:
-        older = PLANS.c.created_at < bindparam("created_at")
-        same = PLANS.c.created_at == bindparam("created_at")
-        statement = statement.where(or_(older, and_(same, PLANS.c.plan_id < bindparam("plan_id"))))
+        # compared as a row, for PostgreSQL starts in the middle of an index only then
+        last = tuple_(bindparam("created_at"), bindparam("plan_id"))
+        statement = statement.where(tuple_(PLANS.c.created_at, PLANS.c.plan_id) < last)
     newest = (PLANS.c.created_at.desc(), PLANS.c.plan_id.desc())
     return statement.order_by(*newest).limit(bindparam("rows"))
 
