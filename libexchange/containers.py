@@ -24,6 +24,8 @@ SMALLEST_SIZE_L = 0.001
 LARGEST_SIZE_L = 1000.0
 HIGHEST_PRICE = Decimal(1_000_000)
 PRICE_STEPS = 10_000
+MOST_FAULTS = 100
+"""So many are told at once."""
 
 
 class ContainerSize(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -57,8 +59,9 @@ def cover_volume(*, volume: Volume, sizes: Sequence[ContainerSize]) -> Container
     Ties go to the least left over, then to the fewest containers, then to the order given.
 
     volume: 0 to 1,000 L    sizes: 1 to 12, all prices in one currency
-    Returns: choice, cost and what is left over    Raises: InvalidInput with every fault, also where
-    sizes of nearly one price per litre on a very fine grid make too many combinations to be sure
+    Returns: choice, cost and what is left over    Raises: InvalidInput with every fault, the first
+    100; also where sizes of nearly one price per litre on a fine grid make too many combinations to
+    be sure, which has been seen above 120 L on a grid of 1 mL
     Source: exact integer optimisation; no published table.
 
     >>> quart = ContainerSize(size=Volume(1, "[qt_us]"), price=Money("11.50", "USD"))
@@ -66,8 +69,9 @@ def cover_volume(*, volume: Volume, sizes: Sequence[ContainerSize]) -> Container
     >>> cover.choice[0].count, cover.cost.amount, cover.leftover.l
     (10, '115.00', 0.0)
     """
-    if faults := [*_amount_faults(volume, sizes), *_price_faults(sizes)]:
-        raise InvalidInput(*faults)
+    faults = [*_volume_faults(volume), *size_faults(sizes), *_currency_faults(sizes)]
+    if faults:
+        raise InvalidInput(*faults[:MOST_FAULTS])
     needed_l, sizes_l = _litres(volume), [_litres(size.size) for size in sizes]
     counts = _counts(needed_l, sizes_l, sizes)
     held_l = sum((n * size_l for n, size_l in zip(counts, sizes_l, strict=True)), Fraction(0))
@@ -113,29 +117,38 @@ _TOO_MANY = Fault(
     pointer="/sizes",
     code="too-many-combinations",
     detail="too many combinations to find the cheapest one for certain",
-    allowed="sizes on a common grid of 1 mL up to 120 L, or fewer sizes of nearly one price per L",
+    allowed="up to 120 L with sizes on a common grid of 1 mL, or fewer sizes of nearly one price",
     remedy="Give fewer sizes, round them to a common grid, or split the volume.",
 )
 
 
-def _amount_faults(volume: Volume, sizes: Sequence[ContainerSize]) -> Iterator[Fault]:
-    if volume.l > LARGEST_VOLUME_L:
-        yield _fault("/volume", "out-of-range", volume, f"0 to {LARGEST_VOLUME_L:g} L")
+def size_faults(sizes: Sequence[ContainerSize]) -> Iterator[Fault]:
+    """Why sizes cannot be covered with: too few or many, or what one holds or costs.
+
+    >>> [fault.pointer for fault in size_faults([])]
+    ['/sizes']
+    """
     if not 1 <= len(sizes) <= MOST_SIZES:
         yield _fault("/sizes", "out-of-range", len(sizes), f"1 to {MOST_SIZES} sizes")
     for index, given in enumerate(sizes):
         if not SMALLEST_SIZE_L <= given.size.l <= LARGEST_SIZE_L:
             allowed = f"{SMALLEST_SIZE_L:g} to {LARGEST_SIZE_L:g} L"
             yield _fault(f"/sizes/{index}/size", "out-of-range", given.size, allowed)
+        if not 0 <= given.price.decimal <= HIGHEST_PRICE:
+            pointer = f"/sizes/{index}/price/amount"
+            yield _fault(pointer, "out-of-range", given.price.amount, "0 to 1000000")
 
 
-def _price_faults(sizes: Sequence[ContainerSize]) -> Iterator[Fault]:
+def _volume_faults(volume: Volume) -> Iterator[Fault]:
+    if volume.l > LARGEST_VOLUME_L:
+        yield _fault("/volume", "out-of-range", volume, f"0 to {LARGEST_VOLUME_L:g} L")
+
+
+def _currency_faults(sizes: Sequence[ContainerSize]) -> Iterator[Fault]:
     for index, given in enumerate(sizes):
-        pointer, price = f"/sizes/{index}/price", given.price
-        if not 0 <= price.decimal <= HIGHEST_PRICE:
-            yield _fault(f"{pointer}/amount", "out-of-range", price.amount, "0 to 1000000")
-        if price.currency != (currency := sizes[0].price.currency):
-            yield _fault(f"{pointer}/currency", "mixed-currencies", price.currency, currency)
+        if given.price.currency != (currency := sizes[0].price.currency):
+            pointer = f"/sizes/{index}/price/currency"
+            yield _fault(pointer, "mixed-currencies", given.price.currency, currency)
 
 
 def _fault(pointer: str, code: str, value: object, allowed: str) -> Fault:

@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 
-from libexchange.containers import ContainerCover, ContainerSize, cover_volume
+from libexchange.containers import MOST_SIZES, ContainerCover, ContainerSize, cover_volume
 from libexchange.quantities import Volume
 
 EXAMPLE: dict[str, Any] = {
@@ -26,7 +26,11 @@ class ContainersRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields
     """
 
     volume: Volume
-    sizes: Annotated[list[ContainerSize], Meta(min_length=1, max_length=12)]
+    sizes: Annotated[
+        list[ContainerSize],
+        # only told here: `cover_volume` counts them, so that a wrong number hides no other fault
+        Meta(extra_json_schema={"minItems": 1, "maxItems": MOST_SIZES}),
+    ]
 
 
 def calculate_containers(request: ContainersRequest) -> ContainerCover:
