@@ -8,27 +8,19 @@ from collections.abc import Callable, Collection, Iterable
 from datetime import datetime
 from typing import Literal, NamedTuple
 
-from libexchange import gate_line, gate_window, reading_findings
+from libexchange import gate_line, gate_window
 from libexchange.catalogue import BypassPlace, LevelMethod
 from libexchange.findings import Finding
 from libexchange.gate_contact import contact_time
+from libexchange.gate_heat import unless_overheated
 from libexchange.gate_opening import opening
 from libexchange.gate_outcome import GateAnswer, Outcome, answer_of
-from libexchange.reading_checks import apart_k
+from libexchange.gate_trust import Stand, Trusted, trusted
+from libexchange.reading_checks import STUCK_S
 from libexchange.reading_findings import left_out
-from libexchange.readings import (
-    SOURCES,
-    Reading,
-    Sample,
-    Source,
-    flow_samples,
-    pressure_samples,
-    temperature_samples,
-)
+from libexchange.readings import SOURCES, Reading, flow_samples, pressure_samples
 
 GateKind = Literal["line_exchange", "level_window", "opening", "contact_time"]
-DISTRUSTED: tuple[Source, ...] = ("scan_tool", "scan_tool_typed", "in_line")
-"""Left out when scan tool and line are too far apart; a typed value comes from a scan tool."""
 
 
 def evaluate(
@@ -44,6 +36,7 @@ def evaluate(
     expected_rate_k_per_min: float | None = None,
     maker_high_c: float | None = None,
     protection_confirmed: bool = False,
+    stand: Stand | None = None,
 ) -> GateAnswer:
     """Whether a gate is open at a moment.
 
@@ -51,13 +44,15 @@ def evaluate(
     0.8 L/min, and closes when either is lost; `level_window` needs a temperature within `low_c` to
     `high_c` that does as `method` wants, passes above `high_c` and arms again below `low_c` or 3 K
     below `high_c`; `opening` needs the fluid below `high_c`, or the maker's word and protection;
-    `contact_time` needs the fluid at `low_c` with the engine running for `hold_s`
+    `contact_time` needs the fluid at `low_c` with the engine running for `hold_s`; none is open
+    above 110 degC
     low_c, high_c: [degC]; a level window needs both, an opening takes 60 for a null `high_c`
     hold_s: how long it must hold, 20 s of flow, 10 s and 3 readings in the window, 12 min [s]
     at: the moment, with its offset from UTC
     method: of reading the level, null is an overflow plug    bypass: null is in the case
     expected_rate_k_per_min: of a forecast, to know a sensor that stands still [K/min]
     maker_high_c: the maker's own limit of an opening [degC]
+    stand: before the readings began, null where it is not known
     Raises: ValueError for a window without an edge, OutOfRange as `contact_time`
     Source: common practice.
 
@@ -70,7 +65,7 @@ def evaluate(
     """
     known = {reading for reading in readings if reading.at <= at}
     sources = gate_window.SOURCES if kind == "level_window" else SOURCES
-    trusted = _trusted(known, at, sources)
+    believed = trusted(known, at=at, sources=sources, stand=stand)
     asked = _Asked(
         known=known,
         at=at,
@@ -79,12 +74,12 @@ def evaluate(
         hold_s=hold_s,
         method=method,
         bypass=bypass,
-        expected_rate_k_per_min=expected_rate_k_per_min,
+        expected_rate_k_per_min=_expected_rate(known, at, expected_rate_k_per_min),
         maker_high_c=maker_high_c,
         protection_confirmed=protection_confirmed,
     )
-    outcome = _JUDGES[kind](asked, trusted)
-    return _answer(outcome, trusted, left_out(known, sources=sources), at)
+    outcome = _JUDGES[kind](asked, believed)
+    return _answer(outcome, believed, asked, left_out(known, sources=sources))
 
 
 class _Asked(NamedTuple):
@@ -102,43 +97,37 @@ class _Asked(NamedTuple):
     protection_confirmed: bool
 
 
-class _Trusted(NamedTuple):
-    """The temperatures that may gate, of which sources, and what took the others out."""
-
-    samples: list[Sample]
-    sources: list[Source]
-    finding: Finding | None
-
-
-def _trusted(known: Collection[Reading], at: datetime, sources: Collection[Source]) -> _Trusted:
-    """Both scan tool and line are out where they contradict each other."""
-    scan, line = (temperature_samples(known, at=at, sources=(s,)) for s in ("scan_tool", "in_line"))
-    difference_k = apart_k(scan, line)
-    finding = None
-    if difference_k is not None:
-        sources = [source for source in sources if source not in DISTRUSTED]
-        text = f"They are {difference_k:.0f} K apart, and were for a minute."
-        finding = reading_findings.SOURCES_DISAGREE.at(
-            "#/readings", text, values={"apart_k": difference_k}
-        )
-    samples = temperature_samples(known, at=at, sources=sources)
-    return _Trusted(samples, list(sources), finding)
+def _expected_rate(
+    known: Collection[Reading], at: datetime, given_k_per_min: float | None
+) -> float | None:
+    """Without a forecast nothing is expected of a temperature once the engine has stopped."""
+    recent = (r for r in known if (at - r.at).total_seconds() <= STUCK_S)
+    stopped = any(reading.engine_running is False for reading in recent)
+    return 0.0 if given_k_per_min is None and stopped else given_k_per_min
 
 
-def _answer(
-    outcome: Outcome, trusted: _Trusted, remarks: list[Finding], at: datetime
-) -> GateAnswer:
-    """The contradiction is the reason where it left nothing to judge by, else it is told beside."""
-    if trusted.finding is None:
-        return answer_of(outcome, remarks, at)
-    if not trusted.samples and outcome.state == "unknown":
-        return answer_of(outcome._replace(finding=trusted.finding), remarks, at)
-    return answer_of(outcome, [trusted.finding, *remarks], at)
+def _answer(outcome: Outcome, believed: Trusted, asked: _Asked, left: list[Finding]) -> GateAnswer:
+    """A contradiction is the reason where it left nothing to judge by, else it is told beside."""
+    remarks = [*believed.findings, *left]
+    if believed.findings and not believed.samples and outcome.state == "unknown":
+        outcome = outcome._replace(finding=remarks.pop(0))
+    return answer_of(outcome, remarks, asked.at, photographed=_photographed(asked, outcome))
 
 
-def _line(asked: _Asked, trusted: _Trusted) -> Outcome:
+def _photographed(asked: _Asked, outcome: Outcome) -> bool:
+    """Whether the typed value that decided has a photo."""
+    now = outcome.sample
+    return now is not None and any(
+        reading.photo is not None
+        and reading.source == now.source
+        and (reading.at - asked.at).total_seconds() == now.seconds
+        for reading in asked.known
+    )
+
+
+def _line(asked: _Asked, believed: Trusted) -> Outcome:
     return gate_line.line(
-        trusted.samples,
+        believed.samples,
         flow_samples(asked.known, at=asked.at),
         pressure_samples(asked.known, at=asked.at),
         low_c=asked.low_c,
@@ -149,33 +138,38 @@ def _line(asked: _Asked, trusted: _Trusted) -> Outcome:
     )
 
 
-def _window(asked: _Asked, trusted: _Trusted) -> Outcome:
+def _window(asked: _Asked, believed: Trusted) -> Outcome:
     if asked.low_c is None or asked.high_c is None:
         raise ValueError("a level window needs both its edges")
-    return gate_window.window(
-        trusted.samples,
-        edges_c=(asked.low_c, asked.high_c),
-        hold_s=gate_window.HOLD_S if asked.hold_s is None else asked.hold_s,
-        method=asked.method,
+    return unless_overheated(
+        gate_window.window(
+            believed.samples,
+            edges_c=(asked.low_c, asked.high_c),
+            hold_s=gate_window.HOLD_S if asked.hold_s is None else asked.hold_s,
+            method=asked.method,
+            expected_rate_k_per_min=asked.expected_rate_k_per_min,
+        )
+    )
+
+
+def _opening(asked: _Asked, believed: Trusted) -> Outcome:
+    return opening(
+        believed.samples,
+        below_c=asked.high_c,
+        maker_high_c=asked.maker_high_c,
+        protection_confirmed=asked.protection_confirmed,
         expected_rate_k_per_min=asked.expected_rate_k_per_min,
     )
 
 
-def _opening(asked: _Asked, trusted: _Trusted) -> Outcome:
-    return opening(
-        trusted.samples,
-        below_c=asked.high_c,
-        maker_high_c=asked.maker_high_c,
-        protection_confirmed=asked.protection_confirmed,
+def _contact(asked: _Asked, believed: Trusted) -> Outcome:
+    usable = [reading for reading in asked.known if reading.source in believed.sources]
+    return unless_overheated(
+        contact_time(usable, at=asked.at, operating_c=asked.low_c, needed_s=asked.hold_s)
     )
 
 
-def _contact(asked: _Asked, trusted: _Trusted) -> Outcome:
-    usable = [reading for reading in asked.known if reading.source in trusted.sources]
-    return contact_time(usable, at=asked.at, operating_c=asked.low_c, needed_s=asked.hold_s)
-
-
-_JUDGES: dict[GateKind, Callable[[_Asked, _Trusted], Outcome]] = {
+_JUDGES: dict[GateKind, Callable[[_Asked, Trusted], Outcome]] = {
     "line_exchange": _line,
     "level_window": _window,
     "opening": _opening,

@@ -62,7 +62,8 @@ def _judged(found: Contact, newest: Sample, operating_c: float, needed_s: float)
     values = {"counted_s": found.counted_s, "needed_s": needed_s, "pauses": float(found.pauses)}
     left_s = timer.TOO_LONG_S - found.counted_s + newest.seconds
     if found.state == "too_long":
-        return Outcome("passed", kinds.TIMER_EXCEEDED.at("#/hold", text, values=values))
+        over = kinds.TIMER_EXCEEDED.at("#/hold", text, values=values)
+        return Outcome("passed", over, sample=newest)
     if found.state == "done":
         return Outcome("open", text=text, sample=newest, closes=Crossing(max(left_s, 0.0)))
     if found.state == "running":

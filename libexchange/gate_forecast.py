@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from math import inf
 from typing import NamedTuple
 
 from msgspec import Struct
 
 from libexchange.fields import Instant
-from libexchange.reading_checks import moments_to_fit
+from libexchange.reading_checks import FIT_WITHIN_S, moments_to_fit
 from libexchange.readings import Sample, fitted_line
 from libexchange.warmup_fit import LEAST_READINGS, Interval, fit_approach, predict_meeting
 
@@ -59,14 +60,41 @@ def crossing(samples: Sequence[Sample], value_c: float, *, rising: bool = True) 
     if len(moments) < LEAST_READINGS:
         return Crossing(_by_line_s(samples, value_c, rising))
     fit, met = fit_approach(moments), predict_meeting(moments, target_c=value_c)
+    if _heads_away(samples, value_c, rising):
+        return Crossing(_by_line_s(samples, value_c, rising), settled=fit.settled)
+    expected_s = _from_now(met.expected_s, samples[-1])
     if fit.settled is None:
-        expected_s = _by_line_s(samples, value_c, rising)
-    else:
-        expected_s = _from_now(met.expected_s, samples[-1])
-    if expected_s is None:
-        return Crossing(settled=fit.settled)
+        # of a nearly straight course the last two minutes tell more than a curve, unless they
+        # scatter so much that they tell nothing while every curve that fits meets the value
+        curve_s = None if met.latest_s is None else expected_s
+        by_line_s = _by_line_s(samples, value_c, rising)
+        expected_s = curve_s if by_line_s is None else by_line_s
     earliest_s, latest_s = (_from_now(s, samples[-1]) for s in (met.earliest_s, met.latest_s))
+    if expected_s is None:
+        return Crossing(None, earliest_s, latest_s, fit.settled)
+    # a line knows no slowing down, so what it tells is held within what the readings allow
+    expected_s = max(expected_s, earliest_s or 0.0)
+    expected_s = expected_s if latest_s is None else min(expected_s, latest_s)
     return Crossing(expected_s, earliest_s, latest_s, fit.settled)
+
+
+def _heads_away(samples: Sequence[Sample], value_c: float, rising: bool) -> bool:
+    """Whether the value lies ahead while the course goes the other way, so that a fit that met it
+    in the past tells nothing.
+    """
+    sign = 1 if rising else -1
+    course = fitted_line(samples, span_s=FIT_WITHIN_S, least_s=1.0)
+    ahead = sign * (value_c - samples[-1].value) > 0
+    return ahead and (course is None or sign * course.slope_per_s <= 0)
+
+
+def sooner(*crossings: Crossing) -> Crossing:
+    """The one that is expected first; one that is not told comes last.
+
+    >>> sooner(Crossing(90.0), Crossing(), Crossing(60.0)).expected_s
+    60.0
+    """
+    return min(crossings, key=lambda one: inf if one.expected_s is None else one.expected_s)
 
 
 def _by_line_s(samples: Sequence[Sample], value_c: float, rising: bool) -> float | None:

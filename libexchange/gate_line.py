@@ -9,9 +9,18 @@ from math import inf
 
 from libexchange import gate_findings as kinds
 from libexchange.catalogue import BypassPlace
-from libexchange.findings import Finding
-from libexchange.gate_forecast import Crossing, crossing
-from libexchange.gate_outcome import Outcome, doubtful, missing, not_held, remarks_on, too_cold
+from libexchange.findings import Finding, Severity
+from libexchange.gate_forecast import Crossing, crossing, sooner
+from libexchange.gate_heat import unless_overheated
+from libexchange.gate_outcome import (
+    GateState,
+    Outcome,
+    doubtful,
+    missing,
+    not_held,
+    remarks_on,
+    too_cold,
+)
 from libexchange.reading_checks import checked
 from libexchange.readings import (
     MINIMUM_FLOW_L_PER_MIN,
@@ -29,6 +38,10 @@ SHUT_BELOW_K = 10.0
 
 HIGH_BAR, STOP_BAR = 2.0, 3.0
 """Feed pressure to slow down at, and to stop at [bar] (memory)."""
+
+NO_FLOW_L_PER_MIN, NO_FLOW_S = 0.3, 10.0
+"""What a shut bypass lets through, and how long no more than that may flow once it should be open
+before the engine goes off, for the returning line feeds the lubrication (memory)."""
 
 SOON_S = 60.0
 PULSES_WITHIN_S, PULSES_LEAST, PULSE_SHARE, PULSE_TURNS = 20.0, 5, 0.5, 3
@@ -53,6 +66,7 @@ def line(
 
     temperatures, flows, pressures: of sources that may gate, the oldest first
     low_c: where the bypass is open, margin included; null is told by the flow alone [degC]
+    high_c: not to be hotter than this, wherever the bypass sits; null is 110 [degC]
     bypass: where it sits; null is judged as one in the case
     Source: common practice.
 
@@ -63,19 +77,20 @@ def line(
     """
     cold = low_c is None or bypass in FLOWS_COLD
     if low_c is None or cold:
-        heat = Outcome("open", text="Fluid flows.")
+        heat = _any_heat(temperatures, high_c)
     else:
         heat = _heat(temperatures, low_c, high_c, hold_s, expected_rate_k_per_min)
-    flow, pressure = _flow(flows, hold_s), _pressure(pressures, flows)
+    heat = unless_overheated(heat)
+    flow, pressure = _flow(flows, hold_s, heat.state), _pressure(pressures, flows)
     outcome = _first_shut(pressure, heat, flow)
     return outcome._replace(
-        closes=_sooner(heat.closes, flow.closes) if outcome.state == "open" else Crossing(),
+        closes=sooner(heat.closes, flow.closes) if outcome.state == "open" else Crossing(),
         remarks=(
             *heat.remarks,
             *flow.remarks,
             *pressure.remarks,
             *_not_needed(low_c, bypass),
-            *_flows_cold(heat, flow, low_c),
+            *_flows_cold(heat, flow, None if cold else low_c),
         ),
     )
 
@@ -89,8 +104,27 @@ def _first_shut(*parts: Outcome) -> Outcome:
     return parts[1]
 
 
-def _sooner(one: Crossing, other: Crossing) -> Crossing:
-    return min(one, other, key=lambda c: inf if c.expected_s is None else c.expected_s)
+def _any_heat(samples: Sequence[Sample], high_c: float | None) -> Outcome:
+    """A line that flows cold may not be too hot either, where its temperature is known."""
+    own = of_best_source(samples)
+    if missing(own):
+        return Outcome("open", text="Fluid flows.")
+    recent = checked(own).recent
+    too_hot = _too_hot(median_now(recent), high_c)
+    return too_hot or Outcome(
+        "open",
+        text="Fluid flows.",
+        sample=recent[-1],
+        closes=Crossing() if high_c is None else crossing(recent, high_c),
+    )
+
+
+def _too_hot(now: Sample, high_c: float | None) -> Outcome | None:
+    if high_c is None or now.value <= high_c:
+        return None
+    values = {"temperature_c": now.value, "high_c": high_c}
+    text = f"It is at {now.value:.1f} Cel, above {high_c:g} Cel."
+    return Outcome("closed", kinds.ABOVE_HIGH.at("#/high", text, values=values), sample=now)
 
 
 def _heat(
@@ -117,16 +151,15 @@ def _warm_enough(
     now = median_now(recent)
     if now.value < low_c:
         return too_cold(now, low_c, crossing(recent, low_c), hold_s)
-    if high_c is not None and now.value > high_c:
-        values = {"temperature_c": now.value, "high_c": high_c}
-        text = f"It is at {now.value:.1f} Cel, above {high_c:g} Cel."
-        return Outcome("closed", kinds.ABOVE_HIGH.at("#/high", text, values=values), sample=now)
+    if too_hot := _too_hot(now, high_c):
+        return too_hot
     text = f"It is at {now.value:.1f} Cel and fluid flows."
-    closes = crossing(recent, low_c, rising=False)
+    warmer = Crossing() if high_c is None else crossing(recent, high_c)
+    closes = sooner(crossing(recent, low_c, rising=False), warmer)
     return Outcome("open", text=text, closes=closes, sample=now)
 
 
-def _flow(samples: Sequence[Sample], hold_s: float) -> Outcome:
+def _flow(samples: Sequence[Sample], hold_s: float, heat: GateState) -> Outcome:
     own = of_best_source(samples)
     if not own:
         text = "There is no reading of a flow."
@@ -134,15 +167,24 @@ def _flow(samples: Sequence[Sample], hold_s: float) -> Outcome:
     if lacking := missing(own):
         return lacking
     if own[-1].value < MINIMUM_FLOW_L_PER_MIN:
-        values = {"flow_l_per_min": own[-1].value, "least_l_per_min": MINIMUM_FLOW_L_PER_MIN}
-        text = f"{own[-1].value:.2f} L/min, needed are {MINIMUM_FLOW_L_PER_MIN} L/min."
-        return Outcome("closed", kinds.FLOW_TOO_LOW.at("#/readings", text, values=values))
+        return _too_little(own, heat)
     if pulses := _pulses(own):
         return Outcome("unknown", pulses)
     run = trailing_run(own, low=MINIMUM_FLOW_L_PER_MIN, high=inf)
     if run[-1].seconds - run[0].seconds < hold_s:
-        return not_held(run, hold_s)
+        return not_held(run, hold_s)._replace(sample=None)
     return _flowing(own)
+
+
+def _too_little(own: Sequence[Sample], heat: GateState) -> Outcome:
+    """No flow at all for 10 s where the bypass should be open leaves the lubrication dry."""
+    run = trailing_run(own, low=0.0, high=NO_FLOW_L_PER_MIN)
+    none = heat == "open" and run and run[-1].seconds - run[0].seconds >= NO_FLOW_S
+    values = {"flow_l_per_min": own[-1].value, "least_l_per_min": MINIMUM_FLOW_L_PER_MIN}
+    text = f"{own[-1].value:.2f} L/min, needed are {MINIMUM_FLOW_L_PER_MIN} L/min."
+    severity: Severity | None = "stop" if none else None
+    found = kinds.FLOW_TOO_LOW.at("#/readings", text, values=values, severity=severity)
+    return Outcome("closed", found)
 
 
 def _flowing(own: Sequence[Sample]) -> Outcome:

@@ -3,18 +3,19 @@
 from collections.abc import Sequence
 
 from libexchange import gate_findings as kinds
-from libexchange.findings import Finding, Severity
+from libexchange.findings import Finding, Severity, Value
 from libexchange.gate_forecast import Crossing, crossing
-from libexchange.gate_outcome import Outcome, remarks_on
+from libexchange.gate_heat import STOP_C, unless_overheated
+from libexchange.gate_outcome import Outcome, doubtful, remarks_on
 from libexchange.reading_checks import checked
 from libexchange.readings import ERROR_K, Sample, median_now
 
 COUNTS_S = 300.0
 """How old a temperature may be when something is opened: with the engine off it only falls [s]."""
 
-GLOVES_C, BLOCK_C, HARD_C, STOP_C = 45.0, 60.0, 80.0, 110.0
-"""Gloves and shield, nothing opened, in no case without the maker's word, engine off and look for
-the cause [degC] (common practice; skin burns from memory)."""
+GLOVES_C, BLOCK_C, HARD_C = 45.0, 60.0, 80.0
+"""Gloves and shield, nothing opened, in no case without the maker's word [degC] (common practice;
+skin burns from memory)."""
 
 
 def opening(
@@ -23,14 +24,17 @@ def opening(
     below_c: float | None,
     maker_high_c: float | None,
     protection_confirmed: bool,
+    expected_rate_k_per_min: float | None = None,
 ) -> Outcome:
     """Whether plug, pan or line may be opened now.
 
     samples: of sources that may gate, the oldest first [degC]; a clamp-on sensor reads up to 15 K
         low and counts so much hotter
     below_c: open below this without more; null is 60 [degC]
-    maker_high_c: the maker's own upper limit for this work, which wins over all of ours where the
-        protection is confirmed; null where the maker says nothing [degC]
+    maker_high_c: the maker's own upper limit for this work, which wins over ours, above it where
+        the protection is confirmed and never above 110; null where the maker says nothing [degC]
+    expected_rate_k_per_min: of a forecast, to know a sensor that stands still; with the engine off
+        a still temperature alone is no sign of one [K/min]
     Source: common practice.
 
     >>> hot = [Sample(-30.0, "scan_tool", 75.0)]
@@ -48,10 +52,27 @@ def opening(
     now = _hotter(median_now(seen.recent), seen.unconfirmed)
     limit_c = BLOCK_C if below_c is None else below_c
     outcome = _judged(now, limit_c, maker_high_c, protection_confirmed)
-    opens = (
-        crossing(seen.recent, limit_c, rising=False) if outcome.state == "closed" else Crossing()
-    )
-    return outcome._replace(opens=opens, remarks=(*_heat_remarks(now), *remarks_on(seen)))
+    rate = expected_rate_k_per_min or 0.0
+    doubt = doubtful(seen._replace(unconfirmed=None), expected_rate_k_per_min=rate)
+    if outcome.state == "open" and doubt:
+        return doubt
+    opens, closes = _times(seen.recent, now, _up_to_c(limit_c, maker_high_c, protection_confirmed))
+    remarks = (*_gloves(now), *remarks_on(seen))
+    return unless_overheated(outcome._replace(opens=opens, closes=closes, remarks=remarks))
+
+
+def _up_to_c(limit_c: float, maker_high_c: float | None, protection_confirmed: bool) -> float:
+    """Up to where it is open, as things stand."""
+    if maker_high_c is None:
+        return limit_c
+    return min(maker_high_c, STOP_C if protection_confirmed else limit_c)
+
+
+def _times(recent: Sequence[Sample], now: Sample, up_to_c: float) -> tuple[Crossing, Crossing]:
+    """When it opens by cooling down, or closes by warming up."""
+    if now.value > up_to_c:
+        return crossing(recent, up_to_c, rising=False), Crossing()
+    return Crossing(), crossing(recent, up_to_c)
 
 
 def _hotter(now: Sample, unconfirmed: Sample | None) -> Sample:
@@ -67,18 +88,19 @@ def _at_hottest(sample: Sample) -> Sample:
 def _judged(
     now: Sample, limit_c: float, maker_high_c: float | None, protection_confirmed: bool
 ) -> Outcome:
-    values = {"temperature_c": now.value, "below_c": limit_c}
-    if now.value < limit_c:
+    values: dict[str, Value] = {"temperature_c": now.value, "below_c": limit_c}
+    allowed = maker_high_c is not None and now.value <= maker_high_c
+    if now.value < limit_c and (allowed or maker_high_c is None):
         return Outcome(
             "open", sample=now, text=f"It was at {now.value:.1f} Cel, below {limit_c:g} Cel."
         )
-    if maker_high_c is None or now.value > maker_high_c:
-        severity: Severity | None = "stop" if now.value > HARD_C else None
+    if maker_high_c is None:
         text = f"It was at {now.value:.1f} Cel; it has to be below {limit_c:g} Cel."
-        hot = kinds.TOO_HOT_TO_OPEN.at("#/readings", text, values=values, severity=severity)
-        return Outcome("closed", hot, sample=now)
-    text = f"It was at {now.value:.1f} Cel; the maker allows up to {maker_high_c:g} Cel."
+        return _too_hot(now, text, values)
     values |= {"maker_high_c": maker_high_c}
+    text = f"It was at {now.value:.1f} Cel; the maker allows up to {maker_high_c:g} Cel."
+    if not allowed:
+        return _too_hot(now, text, values)
     if protection_confirmed:
         return Outcome(
             "open", kinds.HOT_BY_MAKER.at("#/maker_high", text, values=values), sample=now
@@ -87,10 +109,14 @@ def _judged(
     return Outcome("closed", missing, sample=now)
 
 
-def _heat_remarks(now: Sample) -> list[Finding]:
+def _too_hot(now: Sample, text: str, values: dict[str, Value]) -> Outcome:
+    severity: Severity | None = "stop" if now.value > HARD_C else None
+    hot = kinds.TOO_HOT_TO_OPEN.at("#/readings", text, values=values, severity=severity)
+    return Outcome("closed", hot, sample=now)
+
+
+def _gloves(now: Sample) -> list[Finding]:
+    if not GLOVES_C <= now.value <= STOP_C:
+        return []
     text, values = f"It was at {now.value:.1f} Cel.", {"temperature_c": now.value}
-    if now.value > STOP_C:
-        return [kinds.OVERHEATED.at("#/readings", text, values=values)]
-    if now.value >= GLOVES_C:
-        return [kinds.GLOVES.at("#/readings", text, values=values)]
-    return []
+    return [kinds.GLOVES.at("#/readings", text, values=values)]

@@ -33,7 +33,8 @@ class GateAnswer(Struct, frozen=True, kw_only=True):
     """The state of a gate at one moment, why, and when it is expected to open and to close.
 
     `opens_at` and `closes_at` are null where nothing tells them or they lie more than 2 h ahead;
-    `opens_between` and `closes_between` are their 90 % intervals where six readings tell them.
+    `opens_between` and `closes_between` are their 90 % intervals where six readings tell them; what
+    may happen or not has an interval without its end, and perhaps no expected moment.
     """
 
     state: GateState
@@ -60,8 +61,12 @@ class Outcome(NamedTuple):
     remarks: tuple[Finding, ...] = ()
 
 
-def answer_of(outcome: Outcome, remarks: Sequence[Finding], at: datetime) -> GateAnswer:
+def answer_of(
+    outcome: Outcome, remarks: Sequence[Finding], at: datetime, *, photographed: bool = False
+) -> GateAnswer:
     """The answer that an outcome makes, its own finding first.
+
+    photographed: whether a photo shows the value, which a typed one should have
 
     >>> from datetime import UTC
     >>> answer_of(Outcome("open", text="It is warm."), [], datetime(2024, 5, 2, tzinfo=UTC)).reason
@@ -75,16 +80,23 @@ def answer_of(outcome: Outcome, remarks: Sequence[Finding], at: datetime) -> Gat
         closes_at=moment(at, outcome.closes.expected_s),
         opens_between=between(at, outcome.opens),
         closes_between=between(at, outcome.closes),
-        findings=[*found, *_source_remark(outcome.sample), *outcome.remarks, *remarks],
+        findings=[
+            *found,
+            *_source_remark(outcome.sample, photographed),
+            *outcome.remarks,
+            *remarks,
+        ],
     )
 
 
-def _source_remark(now: Sample | None) -> list[Finding]:
+def _source_remark(now: Sample | None, photographed: bool) -> list[Finding]:
     if now is None or now.source not in _SOURCE_REMARKS:
         return []
-    text = f"{now.value:.1f} Cel, {-now.seconds:.0f} s ago."
-    values = {"temperature_c": now.value, "uncertainty_k": ERROR_K[now.source]}
-    return [_SOURCE_REMARKS[now.source].at("#/readings", text, values=values)]
+    kind, error_k = _SOURCE_REMARKS[now.source], ERROR_K[now.source]
+    bare = kind is reading_findings.TYPED and not photographed
+    text = f"{now.value:.1f} Cel, {-now.seconds:.0f} s ago{', without a photo' * bare}."
+    values = {"temperature_c": now.value, "uncertainty_k": error_k}
+    return [kind.at("#/readings", text, values=values, severity="caution" if bare else None)]
 
 
 def missing(samples: Sequence[Sample]) -> Outcome | None:

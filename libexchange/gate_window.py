@@ -5,12 +5,12 @@ from typing import Literal
 
 from libexchange import gate_findings as kinds
 from libexchange.catalogue import LevelMethod
-from libexchange.gate_forecast import crossing
+from libexchange.gate_forecast import crossing, sooner
 from libexchange.gate_outcome import Outcome, doubtful, missing, not_held, remarks_on, too_cold
 from libexchange.reading_checks import checked, trend
 from libexchange.readings import (
+    OWN_SENSOR,
     Sample,
-    Source,
     fitted_line,
     median_now,
     of_best_source,
@@ -18,8 +18,11 @@ from libexchange.readings import (
 )
 
 HOLD_S = 10.0
-SOURCES: tuple[Source, ...] = ("scan_tool", "scan_tool_typed")
+SOURCES = OWN_SENSOR
 LEAST_SAMPLES = 3
+TREND_S = 30.0
+"""How long it takes to see that a temperature no longer falls, unless it clearly rises [s]."""
+
 REARM_K = 3.0
 FALLING_K_PER_MIN = -0.2
 STEADY_K_PER_MIN = 1.0
@@ -28,6 +31,7 @@ STEADY_K_PER_MIN = 1.0
 LARGEST_RISE_K_PER_MIN = 4.0
 """What a fluid may warm up at idle since a value was typed (memory)."""
 
+Standing = Literal["armed", "passed", "armed_again"]
 TrendRule = Literal["rising", "steady", "none"]
 TREND_RULES: dict[LevelMethod, TrendRule] = {
     "overflow_plug": "rising",
@@ -50,7 +54,7 @@ def window(
     """Whether the level may be read now.
 
     It arms within the edges, passes above the upper one without tolerance, and arms again below
-    the lower one or 3 K below the upper one.
+    the lower one, or 3 K below the upper one where it is seen that it no longer falls.
 
     samples: of `SOURCES`, the oldest first [degC]    edges_c: of the window, both included [degC]
     hold_s: how long it must hold [s]
@@ -79,16 +83,21 @@ def _judged(
     hold_s: float,
     method: LevelMethod | None,
 ) -> Outcome:
-    now = recent[-1]
-    if now.value > high_c or _has_passed(_history(samples), low_c, high_c):
+    now, standing = recent[-1], _standing(_history(samples), low_c, high_c)
+    if now.value > high_c or standing == "passed":
         text = f"It is at {now.value:.1f} Cel after it was above {high_c:g} Cel."
         values = {"temperature_c": now.value, "low_c": low_c, "high_c": high_c}
-        return Outcome("passed", kinds.WINDOW_PASSED.at("#/high", text, values=values))
+        passed = kinds.WINDOW_PASSED.at("#/high", text, values=values)
+        return Outcome("passed", passed, sample=now)
+    over = crossing(recent, high_c)
     if now.value < low_c:
-        outcome = too_cold(now, low_c, crossing(recent, low_c), hold_s)
-    else:
-        outcome = _against_trend(recent, method) or _in_window(recent, low_c, high_c, hold_s)
-    return outcome._replace(closes=crossing(recent, high_c))
+        return too_cold(now, low_c, crossing(recent, low_c), hold_s)._replace(closes=over)
+    outcome = (
+        _against_trend(recent, method)
+        or _unseen_trend(recent, method, standing)
+        or _in_window(recent, low_c, high_c, hold_s)
+    )
+    return outcome._replace(closes=sooner(over, crossing(recent, low_c, rising=False)))
 
 
 def _history(samples: Sequence[Sample]) -> list[Sample]:
@@ -97,15 +106,17 @@ def _history(samples: Sequence[Sample]) -> list[Sample]:
     return sorted(sample for part in kept for sample in part)
 
 
-def _has_passed(samples: Sequence[Sample], low_c: float, high_c: float) -> bool:
-    """Whether the top was passed and the gate has not armed again since."""
-    passed = False
+def _standing(samples: Sequence[Sample], low_c: float, high_c: float) -> Standing:
+    """Whether the top was passed, and whether the gate has armed again since."""
+    standing: Standing = "armed"
     for sample in samples:
         if sample.value > high_c:
-            passed = True
-        elif sample.value < low_c or sample.value <= high_c - REARM_K:
-            passed = False
-    return passed
+            standing = "passed"
+        elif sample.value < low_c:
+            standing = "armed"
+        elif sample.value <= high_c - REARM_K and standing == "passed":
+            standing = "armed_again"
+    return standing
 
 
 def _against_trend(recent: Sequence[Sample], method: LevelMethod | None) -> Outcome | None:
@@ -114,10 +125,24 @@ def _against_trend(recent: Sequence[Sample], method: LevelMethod | None) -> Outc
     rate = 60 * line.slope_per_s if line else 0.0
     text, values = f"It changes by {rate:.1f} K/min in the window.", {"k_per_min": rate}
     if rule == "rising" and rate < FALLING_K_PER_MIN:
-        return Outcome("closed", kinds.FALLING.at("#/readings", text, values=values))
+        falling = kinds.FALLING.at("#/readings", text, values=values)
+        return Outcome("closed", falling, sample=recent[-1])
     if rule == "steady" and abs(rate) > STEADY_K_PER_MIN:
-        return Outcome("closed", kinds.NOT_STEADY.at("#/readings", text, values=values))
+        unsteady = kinds.NOT_STEADY.at("#/readings", text, values=values)
+        return Outcome("closed", unsteady, sample=recent[-1])
     return None
+
+
+def _unseen_trend(
+    recent: Sequence[Sample], method: LevelMethod | None, standing: Standing
+) -> Outcome | None:
+    """After a cool-down that ended within the window it has to be seen that it no longer falls."""
+    rule, run = TREND_RULES[method or "overflow_plug"], recent[-LEAST_SAMPLES:]
+    if standing != "armed_again" or rule != "rising" or trend(recent) is not None:
+        return None
+    if run[-1].value > run[0].value:
+        return None
+    return not_held([s for s in recent if run[-1].seconds - s.seconds < TREND_S], TREND_S)
 
 
 def _in_window(recent: Sequence[Sample], low_c: float, high_c: float, hold_s: float) -> Outcome:

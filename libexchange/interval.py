@@ -122,7 +122,8 @@ def remaining_damage(
 def carried_part(*, fresh_share: float, remainder_factor: float = REMAINDER_FACTOR) -> float:
     """Part of the damage that an exchange leaves, min(1, (1 - F) x remainder factor).
 
-    Arguments, errors and source as `remaining_damage`.
+    fresh_share: 0 to 1 [-]    remainder_factor: 1 to 1.3; 1 leaves the catalysis out [-]
+    Returns: part, 0 to 1 [-]    Raises: OutOfRange    Source: memory.
 
     >>> carried_part(fresh_share=0.0), carried_part(fresh_share=1.0)
     (1.0, 0.0)

@@ -48,8 +48,15 @@ USE_UNKNOWN = Kind(
     remedy="Give the odometer or the engine hours of today and of the services.",
     source=COMMON_PRACTICE,
 )
+HOURS_BELOW_LAST_SERVICE = Kind(
+    code="engine-hours-below-last-service",
+    severity="caution",
+    title="The hour meter is below the one of the last service",
+    remedy="Check both readings; note a replaced meter.",
+    source=COMMON_PRACTICE,
+)
 KINDS = (
     DUE_ALREADY, CAPPED_BY_MAKER, SCHEDULE_UNKNOWN, HISTORY_UNKNOWN, TEMPERATURES_UNKNOWN,
-    USE_UNKNOWN, ODOMETER_BELOW_LAST_SERVICE,
+    USE_UNKNOWN, ODOMETER_BELOW_LAST_SERVICE, HOURS_BELOW_LAST_SERVICE,
 )  # fmt: skip
 """Every finding code of an interval."""

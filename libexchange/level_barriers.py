@@ -8,6 +8,7 @@ from libexchange.catalogue import LevelMethod
 from libexchange.findings import Finding, Kind
 from libexchange.level_looks import MINIMUM_STEP_L, Look
 from libexchange.level_records import LevelCheck, LevelVerdict
+from libexchange.readings import ERROR_K, OWN_SENSOR
 
 MAXIMUM_ROUNDS = 3
 COOLING_LIMIT_K_PER_MIN = -0.2
@@ -30,6 +31,7 @@ def barriers(check: LevelCheck, look: Look) -> list[tuple[LevelVerdict, list[Fin
         *((verdict, find(check)) for verdict, find in _VOID),
         ("stop", _too_far_off(look)),
         *((verdict, find(check)) for verdict, find in _TOO_EARLY),
+        ("stop", _off_again(check, look)),
     ]
 
 
@@ -52,6 +54,29 @@ def _beyond_limits(check: LevelCheck, look: Look) -> list[Finding]:
         rounds = {"rounds": float(check.rounds)}
         found.append(kinds.TOO_MANY_ROUNDS.at("#/rounds", text, values=rounds))
     return found
+
+
+def _off_again(check: LevelCheck, look: Look) -> list[Finding]:
+    """A level that is off after a drive is corrected once, not twice."""
+    times = check.off_after_drives
+    if not times or look.verdict not in ("add", "let_run", "remove"):
+        return []
+    text = f"It was off after a drive {times} time{'s' * (times > 1)} before."
+    return [kinds.OFF_AGAIN.at("#/off_after_drives", text, values={"times": float(times)})]
+
+
+def _smoke(check: LevelCheck) -> list[Finding]:
+    text = "Fluid on the exhaust smokes and may burn."
+    return [kinds.SMOKE.at("#/smoke_seen", text)] if check.smoke_seen else []
+
+
+def _foreign_temperature(check: LevelCheck) -> list[Finding]:
+    source = check.temperature_source
+    if source is None or source in OWN_SENSOR or check.method == "measured_refill":
+        return []
+    text = f"It was read by {source}."
+    values = {"source": source, "uncertainty_k": ERROR_K[source]}
+    return [kinds.TEMPERATURE_FOREIGN.at("#/temperature_source", text, values=values)]
 
 
 def _window_missing(check: LevelCheck) -> list[Finding]:
@@ -204,10 +229,12 @@ def _trend(check: LevelCheck) -> list[Finding]:
 _Barrier = tuple[LevelVerdict, Callable[[LevelCheck], list[Finding]]]
 
 _VOID: tuple[_Barrier, ...] = (
+    ("stop", _smoke),
     ("cannot_tell", _window_missing),
     ("cannot_tell", _engine),
     ("cannot_tell", _overflow_tube),
     ("cannot_tell", _selector),
+    ("cannot_tell", _foreign_temperature),
     ("cannot_tell", _cold_marks_hot),
     ("cannot_tell", _stick_differs),
     ("wait", _foam),

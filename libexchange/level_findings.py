@@ -180,8 +180,40 @@ MEASURED_NOT_SEEN = Kind(
     remedy="Mark the level as not verified; look at it in the window as soon as there is a way.",
     source=COMMON_PRACTICE,
 )
+SMOKE = Kind(
+    code="smoke-at-level-check",
+    severity="stop",
+    title="There is smoke while the level is set",
+    remedy="Engine off. Look for fluid on the exhaust and for a vent that foams over, clean it, "
+    "and find the cause before anything is added.",
+    source=COMMON_PRACTICE,
+)
+OFF_AGAIN = Kind(
+    code="level-off-again-after-drive",
+    severity="stop",
+    title="After a drive the level is off once more",
+    remedy="Do not correct it again. Look for a leak and for what the first looks missed, and let "
+    "a supervisor decide; the level is not in order.",
+    source=COMMON_PRACTICE,
+)
+TEMPERATURE_FOREIGN = Kind(
+    code="level-temperature-not-by-own-sensor",
+    severity="caution",
+    title="The temperature of the look does not come from the transmission's own sensor",
+    remedy="Read it with a scan tool. A dashboard, an infrared gun or a sensor on the line does "
+    "not tell the temperature in the sump.",
+    source=COMMON_PRACTICE,
+)
+REFILL_BEYOND_TOTAL = Kind(
+    code="refill-beyond-total",
+    severity="caution",
+    title="What came out and what went in differ by more than the unit holds",
+    remedy="Check both amounts and their units: a quart is not a litre, and a mass is no volume.",
+    source=COMMON_PRACTICE,
+)
 KINDS = (
-    WINDOW_UNKNOWN, WINDOW_LOOKS_LIKE_FAHRENHEIT, ENGINE_OFF, ENGINE_STATE, LEVEL_SLOPE,
+    SMOKE, OFF_AGAIN, TEMPERATURE_FOREIGN, REFILL_BEYOND_TOTAL, WINDOW_UNKNOWN,
+    WINDOW_LOOKS_LIKE_FAHRENHEIT, ENGINE_OFF, ENGINE_STATE, LEVEL_SLOPE,
     BELOW_WINDOW, ABOVE_WINDOW, COOLING, NOT_STEADY, TUBE_MISSING, SELECTOR, FOAM, NOT_SETTLED,
     SEEN_TOO_BRIEFLY, STICK_DIFFERS, COLD_MARKS, COLD_MARKS_HOT, FAR_OFF, REFILL_INCOMPLETE,
     NOT_SURE_ENOUGH, MEASURED_NOT_SEEN, BEYOND_LIMIT, TOO_MANY_ROUNDS, SCALE_UNKNOWN,

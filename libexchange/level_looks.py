@@ -153,10 +153,18 @@ def _measured(check: LevelCheck) -> Look:
         error_l = refill.uncertainty.l
     text = f"{refill.out_15.l:.2f} L came out and {refill.in_15.l:.2f} L went in at 15 degC."
     seen = kinds.MEASURED_NOT_SEEN.at("#/refill", text, values={"missing_l": missing_l})
+    if abs(missing_l) > check.total.l:
+        return Look("cannot_tell", findings=(_beyond_total(check, missing_l), seen))
     if abs(missing_l) <= max(error_l, MINIMUM_STEP_L):
         return Look("in_range", None, missing_l, error_l, (seen,))
     verdict: LevelVerdict = "add" if missing_l > 0 else "remove"
     return Look(verdict, missing_l, missing_l, error_l, (seen,), refilling=True)
+
+
+def _beyond_total(check: LevelCheck, missing_l: float) -> Finding:
+    text = f"They differ by {abs(missing_l):.2f} L; it holds {check.total.l:.2f} L."
+    values = {"missing_l": missing_l, "total_l": check.total.l}
+    return kinds.REFILL_BEYOND_TOTAL.at("#/refill", text, values=values)
 
 
 _LOOKS: dict[LevelMethod, Callable[[LevelCheck], Look]] = {

@@ -140,12 +140,14 @@ class LevelCheck(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     `observed` belongs to the overflow methods, `reading` to a dipstick, `reading` or `read_out` to
     a sight tube or read-out, `refill` to a measured refill. What nobody looked at is null.
     total: 0.5 to 500 L    window: the maker's; null when it is not known
-    temperature: -50 to 150 Cel    temperature_source: null is a scan tool
+    temperature: -50 to 150 Cel
+    temperature_source: null is a scan tool; any but the transmission's own sensor tells no level
     read_out: of an electronic read-out, negative when low
     added, rounds: corrections since the refill was complete; the refill is not one
     ran_out: of what was added, what ran back out    outstanding: of the refill, still to be added
     slope: of the vehicle    waited: since fluid was last moved    observed_for: how long it ran
     cold_window: where the cold marks hold; null is anywhere below the window
+    off_after_drives: how many times it was found off after a drive, before this look
     """
 
     method: LevelMethod
@@ -170,8 +172,10 @@ class LevelCheck(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     selector_right: bool | None = None
     overflow_tube_fitted: bool | None = None
     foam_seen: bool | None = None
+    smoke_seen: bool | None = None
     waited: Duration | None = None
     cold_window: TemperatureWindow | None = None
+    off_after_drives: Annotated[int, Meta(ge=0, le=10)] = 0
     density_15: Density = Density(level.TYPICAL_DENSITY_15_KG_M3, "kg/m3")
 
     @property

@@ -98,11 +98,14 @@ def _correction_l(check: LevelCheck, look: Look, verdict: LevelVerdict) -> float
 
 
 def _above_window_l(check: LevelCheck, look: Look) -> float | None:
-    """What would make the level right at the upper edge, where the look tells how much is there."""
+    """What would make the level right at the upper edge, where the look tells how much is there.
+
+    More than may safely be added is not told: then it has to be looked at again in the window.
+    """
     if check.window is None or look.missing_l is None:
         return None
     right_l = look.missing_l + worth_l(check, check.window.high.c, check.temperature.c)
-    return min(max(right_l, -check.total.l), check.total.l)
+    return None if right_l > max(check.room_l, 0.0) else max(right_l, -check.total.l)
 
 
 def _told(

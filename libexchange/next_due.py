@@ -1,37 +1,21 @@
 """When the next service is due: by damage or by the maker's schedule, whichever comes first.
 
-Distance and engine hours are two measures of the same use; damage is told by distance where the
-odometer is known, else by hours. Every figure comes with the chain of sentences that led to it.
+Distance and engine hours are two measures of the same use; damage is told by distance, unless only
+the hours are known throughout. Every figure comes with the chain of sentences that led to it.
 """
 
 from collections.abc import Sequence
 from datetime import date
-from itertools import pairwise
 from math import fsum
 from typing import NamedTuple
 
 from libexchange import interval
 from libexchange import interval_findings as kinds
 from libexchange.findings import Finding
+from libexchange.interval_measures import Measure, leading, measures
 from libexchange.quantities import Distance
 from libexchange.rules.history import ODOMETER_BELOW_LAST_SERVICE
 from libexchange.use_case import DUTY_WEIGHT, DueBy, MakerSchedule, NextDue, PastService, UseCase
-
-
-class _Measure(NamedTuple):
-    """One measure of use, km or h: its readings at the services and now, and what limits it."""
-
-    unit: str
-    pointer: str
-    readings: list[float | None]
-    full_life: float
-    maker: float | None
-    per_year: float | None
-
-    def steps(self) -> list[float]:
-        """Use between one reading and the next; 0 where it is not known or runs backwards."""
-        pairs = pairwise(self.readings)
-        return [0.0 if a is None or b is None else max(b - a, 0.0) for a, b in pairs]
 
 
 class _End(NamedTuple):
@@ -62,22 +46,25 @@ def next_due(case: UseCase) -> NextDue:
     >>> round(due.damage, 2), round(due.odometer.km), due.odometer_by
     (0.23, 182133, 'damage')
     """
-    services = sorted(case.services, key=lambda service: service.service_date)
+    order = sorted(range(len(case.services)), key=lambda at: case.services[at].service_date)
+    services = [case.services[at] for at in order]
     if services and services[-1].service_date > case.today:
         raise ValueError("a service lies after today")
     ageing, reasons = _ageing(case)
-    distance, hours = _distance(case, services), _hours(case, services)
-    leading = hours if case.odometer is None else distance
-    damage, told = _damage(case, services, leading, ageing)
+    distance, hours = measures(case, order)
+    lead = leading(distance, hours)
+    damage, told = _damage(case, services, lead, ageing)
     reasons += told
-    rate = ageing / leading.full_life
-    measured = [(m, _ends(m, damage, rate if m is leading else None)) for m in (distance, hours)]
+    rate = ageing / lead.full_life
+    measured = [(m, _ends(m, damage, rate if m is lead else None)) for m in (distance, hours)]
     days = [day for m, ends in measured for day in _days(case.today, m, ends)]
     days += _months(case, services)
     km, h = (min(ends, key=lambda end: end.left, default=None) for _, ends in measured)
     day = min(days, key=lambda one: one.on, default=None)
     reasons += [_sentence(m, end) for m, ends in measured for end in ends]
     reasons += [f"By {_WORDS[one.by]} it is due on {one.on}." for one in days]
+    steady, settled = _steady(case, services, lead, ageing)
+    reasons += settled
     return NextDue(
         damage=damage,
         ageing=ageing,
@@ -87,44 +74,20 @@ def next_due(case: UseCase) -> NextDue:
         engine_hours_by=h.by if h else None,
         on=max(day.on, case.today) if day else None,
         on_by=day.by if day else None,
+        steady_distance=Distance(steady, "km") if steady is not None and lead is distance else None,
+        steady_engine_hours=steady if lead is hours else None,
         reasons=reasons,
         findings=[
             *_overdue(case, damage, measured, days),
             *_capped(measured),
-            *_unknown(case, leading),
+            *_unknown(case, lead),
             *_backwards(distance),
+            *_backwards(hours),
         ],
     )
 
 
 _WORDS: dict[DueBy, str] = {"damage": "the wear of the fluid", "maker": "the maker's schedule"}
-
-
-def _distance(case: UseCase, services: Sequence[PastService]) -> _Measure:
-    readings = [*(service.odometer for service in services), case.odometer]
-    return _Measure(
-        unit="km",
-        pointer="#/odometer",
-        readings=[_km(reading) for reading in readings],
-        full_life=case.full_life.km,
-        maker=_km(case.maker.distance if case.maker else None),
-        per_year=_km(case.distance_per_year),
-    )
-
-
-def _km(distance: Distance | None) -> float | None:
-    return None if distance is None else distance.km
-
-
-def _hours(case: UseCase, services: Sequence[PastService]) -> _Measure:
-    return _Measure(
-        unit="h",
-        pointer="#/engine_hours",
-        readings=[*(service.engine_hours for service in services), case.engine_hours],
-        full_life=case.full_life_hours,
-        maker=case.maker.engine_hours if case.maker else None,
-        per_year=case.engine_hours_per_year,
-    )
 
 
 def _ageing(case: UseCase) -> tuple[float, list[str]]:
@@ -141,13 +104,13 @@ def _ageing(case: UseCase) -> tuple[float, list[str]]:
 
 
 def _damage(
-    case: UseCase, services: Sequence[PastService], leading: _Measure, ageing: float
+    case: UseCase, services: Sequence[PastService], lead: Measure, ageing: float
 ) -> tuple[float, list[str]]:
     """Damage of the fluid today, through every service and the use between them."""
     damage, reasons = 1.0, ["Nothing is known of the fluid at first, so it counts as worn out."]
     if case.damage_before is not None:
         damage, reasons = case.damage_before, [f"At first its damage was {case.damage_before:.2f}."]
-    for service, used in zip(services, leading.steps(), strict=True):
+    for service, used in zip(services, lead.steps(), strict=True):
         left = interval.remaining_damage(
             damage_before=damage,
             fresh_share=service.fresh_share,
@@ -157,13 +120,31 @@ def _damage(
             f"The service of {service.service_date} renewed {service.fresh_share:.2f} of it; with "
             f"the remainder factor {case.remainder_factor:g} damage {damage:.2f} became {left:.2f}."
         )
-        damage = left + used * ageing / leading.full_life
+        damage = left + used * ageing / lead.full_life
         if used:
-            reasons.append(f"After {used:,.0f} {leading.unit} more it is {damage:.2f}.")
+            reasons.append(f"After {used:,.0f} {lead.unit} more it is {damage:.2f}.")
     return damage, reasons
 
 
-def _ends(measure: _Measure, damage: float, rate: float | None) -> list[_End]:
+def _steady(
+    case: UseCase, services: Sequence[PastService], lead: Measure, ageing: float
+) -> tuple[float | None, list[str]]:
+    """The interval that settles when every service renews what the last one did."""
+    if not services:
+        return None, []
+    share = services[-1].fresh_share
+    steady = interval.steady_interval(
+        full_life=lead.full_life / ageing,
+        fresh_share=share,
+        remainder_factor=case.remainder_factor,
+    )
+    text = f"If every service renews {share:.2f} of it, {steady:,.0f} {lead.unit} lie between them"
+    if lead.maker is None or steady <= lead.maker:
+        return steady, [f"{text}."]
+    return lead.maker, [f"{text} by wear; the maker allows {lead.maker:,.0f} {lead.unit}."]
+
+
+def _ends(measure: Measure, damage: float, rate: float | None) -> list[_End]:
     """What ends the interval in this measure; nothing where today's reading is not known."""
     ends = []
     if measure.readings[-1] is None:
@@ -175,11 +156,11 @@ def _ends(measure: _Measure, damage: float, rate: float | None) -> list[_End]:
     return ends
 
 
-def _at(measure: _Measure, end: _End) -> float:
+def _at(measure: Measure, end: _End) -> float:
     return (measure.readings[-1] or 0.0) + max(end.left, 0.0)
 
 
-def _days(today: date, measure: _Measure, ends: Sequence[_End]) -> list[_Day]:
+def _days(today: date, measure: Measure, ends: Sequence[_End]) -> list[_Day]:
     if not measure.per_year:
         return []
     found = [
@@ -199,7 +180,7 @@ def _months(case: UseCase, services: Sequence[PastService]) -> list[_Day]:
     return [_Day("maker", interval.add_months(day=services[-1].service_date, months=months))]
 
 
-def _sentence(measure: _Measure, end: _End) -> str:
+def _sentence(measure: Measure, end: _End) -> str:
     if end.left > 0:
         return f"By {_WORDS[end.by]} {end.left:,.0f} {measure.unit} are left."
     return f"By {_WORDS[end.by]} it is due: {-end.left:,.0f} {measure.unit} beyond."
@@ -208,7 +189,7 @@ def _sentence(measure: _Measure, end: _End) -> str:
 def _overdue(
     case: UseCase,
     damage: float,
-    measured: Sequence[tuple[_Measure, list[_End]]],
+    measured: Sequence[tuple[Measure, list[_End]]],
     days: Sequence[_Day],
 ) -> list[Finding]:
     beyond = [f"{-end.left:,.0f} {m.unit}" for m, ends in measured for end in ends if end.left < 0]
@@ -222,7 +203,7 @@ def _overdue(
     return [kinds.DUE_ALREADY.at("#/services", text, values={"damage": damage})]
 
 
-def _capped(measured: Sequence[tuple[_Measure, list[_End]]]) -> list[Finding]:
+def _capped(measured: Sequence[tuple[Measure, list[_End]]]) -> list[Finding]:
     found = []
     for measure, ends in measured:
         left = {end.by: max(end.left, 0.0) for end in ends}
@@ -234,7 +215,7 @@ def _capped(measured: Sequence[tuple[_Measure, list[_End]]]) -> list[Finding]:
     return found
 
 
-def _unknown(case: UseCase, leading: _Measure) -> list[Finding]:
+def _unknown(case: UseCase, lead: Measure) -> list[Finding]:
     found = []
     if case.maker is None or case.maker == MakerSchedule():
         found.append(kinds.SCHEDULE_UNKNOWN.at("#/maker", "Only the wear of the fluid is counted."))
@@ -244,20 +225,25 @@ def _unknown(case: UseCase, leading: _Measure) -> list[Finding]:
     if not any(bar.part for bar in case.temperatures):
         text = f"Driving of the kind {case.duty} stands for the temperatures."
         found.append(kinds.TEMPERATURES_UNKNOWN.at("#/temperatures", text))
-    if None in leading.readings:
-        text = "No use is counted where a reading is missing."
-        found.append(kinds.USE_UNKNOWN.at(leading.pointer, text))
+    if lead.missing:
+        text = f"{len(lead.missing)} of {len(lead.readings)} readings are missing."
+        values = {"missing": float(len(lead.missing))}
+        found.append(kinds.USE_UNKNOWN.at(lead.missing[-1], text, values=values))
     return found
 
 
-def _backwards(distance: _Measure) -> list[Finding]:
-    known = [reading for reading in distance.readings if reading is not None]
-    falls = [(a, b) for a, b in pairwise(known) if b < a]
+def _backwards(measure: Measure) -> list[Finding]:
+    unit, kind = measure.unit, _BELOW[measure.unit]
     return [
-        ODOMETER_BELOW_LAST_SERVICE.at(
-            "#/odometer",
-            f"{now:,.0f} km after {before:,.0f} km; no use is counted between them.",
-            values={"odometer_km": now, "before_km": before},
+        kind.at(
+            fall.pointer,
+            f"{fall.now:,.0f} {unit} after {fall.before:,.0f} {unit}; no use is counted between "
+            "them.",
+            values={f"{_READ[unit]}_{unit}": fall.now, f"before_{unit}": fall.before},
         )
-        for before, now in falls
+        for fall in measure.falls()
     ]
+
+
+_BELOW = {"km": ODOMETER_BELOW_LAST_SERVICE, "h": kinds.HOURS_BELOW_LAST_SERVICE}
+_READ = {"km": "odometer", "h": "engine_hours"}

@@ -23,6 +23,9 @@ STUCK_K, STUCK_S, STUCK_EXPECTED_K = 0.3, 240.0, 1.0
 APART_K, APART_S, PAIRED_S = 15.0, 60.0, 10.0
 """Scan tool and line may not be more than 15 K apart for 60 s; pairs lie within 10 s (memory)."""
 
+AMBIENT_K, STOOD_S, FIRST_S = 8.0, 8 * 3600.0, 60.0
+"""After more than 8 h of standing the first readings of 60 s are within 8 K of the air (memory)."""
+
 FIT_WITHIN_S, FIT_AT_MOST = 1200.0, 30
 """How far back a fit looks [s], and how many samples it takes, spread evenly."""
 
@@ -161,6 +164,29 @@ def apart_k(scan: Sequence[Sample], line: Sequence[Sample]) -> float | None:
     if not run or run[-1].seconds - run[0].seconds < APART_S:
         return None
     return run[-1].value
+
+
+def off_ambient(samples: Sequence[Sample], *, ambient_c: float, stood_s: float) -> list[Sample]:
+    """The first sample of each source that a long stand does not explain.
+
+    samples: of any sources, the oldest first; the first of them ends the stand
+    ambient_c: of the air where it stood [degC]    stood_s: how long, judged above 8 h [s]
+    Returns: those more than 8 K off; a source that begins more than 60 s later is not judged
+    Source: memory.
+
+    >>> cold = [Sample(-30.0, "scan_tool", 40.0), Sample(-20.0, "in_line", 12.0)]
+    >>> [sample.source for sample in off_ambient(cold, ambient_c=10, stood_s=36_000)]
+    ['scan_tool']
+    """
+    if stood_s <= STOOD_S:
+        return []
+    firsts = {sample.source: sample for sample in reversed(samples)}.values()
+    return [
+        first
+        for first in sorted(firsts)
+        if first.seconds - samples[0].seconds <= FIRST_S
+        and abs(first.value - ambient_c) > AMBIENT_K
+    ]
 
 
 def _nearest(samples: Sequence[Sample], to: Sample) -> Sample | None:

@@ -37,7 +37,8 @@ TYPED = Kind(
     code="reading-typed-by-hand",
     severity="note",
     title="The temperature was typed in from a scan tool",
-    remedy="Keep a photo of the value; it counts for 60 s and is less sure.",
+    remedy="Give a photo of the value with it, else it needs an acknowledgement; it counts for "
+    "60 s and is less sure.",
     source=COMMON_PRACTICE,
 )
 SPIKES = Kind(
@@ -85,9 +86,17 @@ SOURCES_DISAGREE = Kind(
     "wrong before going on.",
     source=MEMORY,
 )
+OFF_AMBIENT = Kind(
+    code="reading-off-ambient-after-stand",
+    severity="caution",
+    title="After a long stand the first reading is not at the temperature of the air",
+    remedy="Read the fault memory: a control unit may show a fixed or computed value for a faulty "
+    "sensor. Compare with another source, and check how long it stood and in what air.",
+    source=MEMORY,
+)
 KINDS = (
-    SOURCE_CANNOT_GATE, IMPLAUSIBLE, WITHOUT_FLOW, CLAMP_ON, TYPED, SPIKES, JUMPED, CHANGES_FAST,
-    CHANGES_TOO_FAST, STUCK, SOURCES_DISAGREE,
+    OFF_AMBIENT, SOURCE_CANNOT_GATE, IMPLAUSIBLE, WITHOUT_FLOW, CLAMP_ON, TYPED, SPIKES, JUMPED,
+    CHANGES_FAST, CHANGES_TOO_FAST, STUCK, SOURCES_DISAGREE,
 )  # fmt: skip
 """Every finding code of readings."""
 

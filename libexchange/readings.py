@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 
 from msgspec import Struct
 
-from libexchange.fields import Instant
+from libexchange.fields import Digest, Instant
 from libexchange.quantities import Flow, Pressure, Temperature
 
 PLAUSIBLE_C = (-40.0, 150.0)
@@ -23,6 +23,9 @@ Source = Literal["scan_tool", "scan_tool_typed", "in_line", "clamp_on", "infrare
 
 SOURCES: tuple[Source, ...] = ("scan_tool", "in_line", "scan_tool_typed", "clamp_on")
 """The sources a gate may rely on, the best first; infrared and dashboard never gate."""
+
+OWN_SENSOR: tuple[Source, ...] = ("scan_tool", "scan_tool_typed")
+"""The transmission's own sensor, which alone tells the temperature of a level."""
 
 FRESH_S: dict[Source, float] = {
     "scan_tool": 5.0, "scan_tool_typed": 60.0, "in_line": 10.0, "clamp_on": 15.0,
@@ -42,6 +45,7 @@ class Reading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A temperature, a flow or both, seen at one moment by one source.
 
     pressure: in the feed of a line exchange    engine_running: null counts as running
+    photo: digest of a picture that shows the value, which a typed one should have
     """
 
     at: Instant
@@ -50,6 +54,7 @@ class Reading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     flow: Flow | None = None
     pressure: Pressure | None = None
     engine_running: bool | None = None
+    photo: Digest | None = None
 
 
 class Sample(NamedTuple):

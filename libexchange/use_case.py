@@ -88,6 +88,9 @@ class NextDue(Struct, frozen=True, kw_only=True):
 
     damage: of the fluid today    ageing: how many times as fast as at 80 Cel
     odometer_by, engine_hours_by, on_by: what makes it due then
+    steady_distance, steady_engine_hours: the interval that settles when every service renews what
+        the last one did, never more than the maker's; null without a service or in the measure
+        that does not tell the wear
     """
 
     damage: float
@@ -98,5 +101,7 @@ class NextDue(Struct, frozen=True, kw_only=True):
     engine_hours_by: DueBy | None
     on: date | None
     on_by: DueBy | None
+    steady_distance: Distance | None
+    steady_engine_hours: float | None
     reasons: list[str]
     findings: list[Finding]

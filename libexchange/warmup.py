@@ -202,7 +202,11 @@ def possible_approaches(
     """Equally likely approaches of a unit that is known only by ranges.
 
     1,000 points spread evenly over the ranges by an additive recurrence, the same at every call; a
-    range of one value is that value. Ranges as the fields of `HeatBalance`.
+    range of one value is that value.
+
+    heat_capacity_kj_per_k, power_kw, loss_w_per_k, exchanger_w_per_k: lowest and highest of the
+        fields of `HeatBalance` [kJ/K, kW, W/K, W/K]
+    ambient_c, coolant_c: as there [degC]
     Raises: as `HeatBalance`    Source: Roberts 2018 (generalised golden ratio).
 
     >>> known = possible_approaches(heat_capacity_kj_per_k=(50, 50), power_kw=(0.55, 0.55),

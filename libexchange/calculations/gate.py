@@ -2,15 +2,18 @@
 
 from typing import Annotated, Any
 
-from msgspec import Meta, Struct
+from msgspec import Meta, Struct, structs
 
 from libexchange.calculations._faults import fault, out_of_range, raise_if_any
-from libexchange.catalogue import BypassPlace, LevelMethod
+from libexchange.catalogue import BypassPlace, LevelMethod, TemperatureWindow
 from libexchange.errors import Fault
 from libexchange.fields import Instant
+from libexchange.findings import Finding
 from libexchange.gate import GateKind, evaluate
 from libexchange.gate_line import FLOWS_COLD
 from libexchange.gate_outcome import GateAnswer
+from libexchange.gate_trust import Stand
+from libexchange.level_findings import window_suspicion
 from libexchange.quantities import Duration, Temperature, TemperatureRate
 from libexchange.readings import Reading
 
@@ -43,7 +46,10 @@ class GateRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     bypass: where it sits; without one, or with one in the cooler, flow alone opens a line exchange
     expected_rate: what a forecast expects now, to know a sensor that stands still; null lets the
         readings tell
-    maker_high: the maker's own limit for this opening, which wins once protection is confirmed
+    maker_high: the maker's own limit for this opening, which wins once protection is confirmed,
+        though nothing is opened above 110 Cel
+    ambient, stood: the air, and how long the vehicle had stood when the readings began; after more
+        than 8 h a first reading far from the air is not relied on
     """
 
     kind: GateKind
@@ -57,6 +63,8 @@ class GateRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     expected_rate: TemperatureRate | None = None
     maker_high: Temperature | None = None
     protection_confirmed: bool = False
+    ambient: Temperature | None = None
+    stood: Duration | None = None
 
 
 def calculate_gate(request: GateRequest) -> GateAnswer:
@@ -68,8 +76,15 @@ def calculate_gate(request: GateRequest) -> GateAnswer:
     >>> calculate_gate(msgspec.convert(EXAMPLE, GateRequest)).state
     'open'
     """
-    raise_if_any([*_missing_edges(request), *_edge_faults(request), *_contact_faults(request)])
-    return evaluate(
+    raise_if_any(
+        [
+            *_missing_edges(request),
+            *_edge_faults(request),
+            *_contact_faults(request),
+            *([_AMBIENT_MISSING] if request.stood and not request.ambient else []),
+        ]
+    )
+    answer = evaluate(
         kind=request.kind,
         low_c=request.low.c if request.low else None,
         high_c=request.high.c if request.high else None,
@@ -81,14 +96,29 @@ def calculate_gate(request: GateRequest) -> GateAnswer:
         expected_rate_k_per_min=request.expected_rate.k_per_min if request.expected_rate else None,
         maker_high_c=request.maker_high.c if request.maker_high else None,
         protection_confirmed=request.protection_confirmed,
+        stand=_stand(request),
     )
+    return structs.replace(answer, findings=[*answer.findings, *_suspicious_window(request)])
+
+
+def _stand(request: GateRequest) -> Stand | None:
+    if request.ambient is None or request.stood is None:
+        return None
+    return Stand(stood_s=request.stood.s, ambient_c=request.ambient.c)
+
+
+def _suspicious_window(request: GateRequest) -> list[Finding]:
+    if request.kind != "level_window" or request.low is None or request.high is None:
+        return []
+    return window_suspicion(TemperatureWindow(low=request.low, high=request.high), "#/low")
 
 
 def _missing_edges(request: GateRequest) -> list[Fault]:
-    needs_low = request.kind in ("level_window", "line_exchange")
-    needs_low = needs_low and request.bypass not in FLOWS_COLD
+    is_window = request.kind == "level_window"
+    waits_for_heat = request.kind == "line_exchange" and request.bypass not in FLOWS_COLD
+    needs_low = is_window or waits_for_heat
     low = [_LOW_MISSING] if needs_low and request.low is None else []
-    high_missing = request.kind == "level_window" and request.high is None
+    high_missing = is_window and request.high is None
     return [*low, _HIGH_MISSING] if high_missing else low
 
 
@@ -126,6 +156,13 @@ _LOW_MISSING = fault(
     allowed="a temperature",
     remedy="Give the lower edge of the maker's window, or the opening temperature of the bypass "
     "and 3 K; or say by bypass that the line flows cold.",
+)
+_AMBIENT_MISSING = fault(
+    "/ambient",
+    "missing-field",
+    "a stand tells nothing without the temperature of the air",
+    allowed="a temperature",
+    remedy="Give the temperature of the air where it stood, or leave stood out.",
 )
 _HIGH_MISSING = fault(
     "/high",

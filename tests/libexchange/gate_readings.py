@@ -17,6 +17,7 @@ def read(
     bar: float | None = None,
     source: Source = "scan_tool",
     running: bool | None = None,
+    photo: str | None = None,
 ) -> Reading:
     return Reading(
         at=AT - timedelta(seconds=seconds_ago),
@@ -25,6 +26,7 @@ def read(
         flow=None if flow is None else Flow(flow, "L/min"),
         pressure=None if bar is None else Pressure(bar, "bar"),
         engine_running=running,
+        photo=photo,
     )
 
 

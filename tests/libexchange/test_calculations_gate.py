@@ -49,6 +49,11 @@ def test_a_window_needs_both_edges_and_a_line_its_lower_one() -> None:
     assert gate_faults(kind="line_exchange", low=None) == [("/low", "missing-field")]
 
 
+@pytest.mark.parametrize("bypass", [None, "in_case", "in_line", "in_cooler", "none"])
+def test_a_window_needs_its_lower_edge_wherever_the_bypass_sits(bypass: str | None) -> None:
+    assert gate_faults(low=None, bypass=bypass) == [("/low", "missing-field")]
+
+
 def test_a_line_that_flows_cold_an_opening_and_a_cleaner_need_no_edge() -> None:
     for kind in ("opening", "contact_time"):
         assert ask_gate(kind=kind, low=None, high=None).state in ("open", "closed")
@@ -95,6 +100,35 @@ def test_the_method_the_forecast_and_the_makers_word_reach_the_gate() -> None:
     assert ask_gate(**hot).state == "closed"
     maker = {"maker_high": quantity(93, "Cel"), "protection_confirmed": True}
     assert ask_gate(**hot, **maker).state == "open"
+
+
+def test_a_night_in_the_cold_reaches_the_gate() -> None:
+    night = {"ambient": quantity(10, "Cel"), "stood": quantity(9, "h")}
+
+    assert ask_gate(**night).state == "unknown"
+    assert ask_gate(**night | {"stood": quantity(8, "h")}).state == "open"
+    assert ask_gate(**night | {"ambient": quantity(35, "Cel")}).state == "open"
+    assert gate_faults(stood=quantity(9, "h")) == [("/ambient", "missing-field")]
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "unit", "suspect"),
+    [(95, 113, "Cel", True), (94.9, 113, "Cel", False), (95, 113.1, "Cel", False),
+     (95, 113, "[degF]", False)],
+)  # fmt: skip
+def test_case_04_a_window_that_looks_like_fahrenheit_is_told(
+    low: float, high: float, unit: str, suspect: bool
+) -> None:
+    answer = ask_gate(low=quantity(low, unit), high=quantity(high, unit))
+
+    pointers = [f.pointer for f in answer.findings if f.code == "window-looks-like-fahrenheit"]
+    assert pointers == (["#/low"] if suspect else [])
+
+
+def test_case_04_only_a_level_window_can_look_like_fahrenheit() -> None:
+    answer = ask_gate(kind="line_exchange", low=quantity(95, "Cel"), high=quantity(113, "Cel"))
+
+    assert "window-looks-like-fahrenheit" not in [finding.code for finding in answer.findings]
 
 
 @pytest.mark.parametrize(

@@ -11,25 +11,9 @@ from hypothesis import strategies as st
 from libexchange.gate import GateKind, evaluate
 from libexchange.gate_findings import KINDS
 from libexchange.gate_outcome import GateAnswer
-from libexchange.quantities import Flow, Temperature
+from libexchange.quantities import Temperature
 from libexchange.readings import Reading, Source
-
-AT = datetime(2024, 5, 2, 9, 0, tzinfo=UTC)
-
-
-def read(
-    seconds_ago: float,
-    celsius: float | None = None,
-    *,
-    flow: float | None = None,
-    source: Source = "scan_tool",
-) -> Reading:
-    return Reading(
-        at=AT - timedelta(seconds=seconds_ago),
-        source=source,
-        temperature=None if celsius is None else Temperature(celsius, "Cel"),
-        flow=None if flow is None else Flow(flow, "L/min"),
-    )
+from tests.libexchange.gate_readings import AT, codes, flowing, read
 
 
 def level(*readings: Reading, low: float = 35, high: float = 45) -> GateAnswer:
@@ -42,14 +26,6 @@ def line(*readings: Reading, high: float | None = None) -> GateAnswer:
 
 def steady(celsius: float, *, since: int = 12, newest: int = 0) -> list[Reading]:
     return [read(ago, celsius) for ago in range(newest, since + 1, 2)]
-
-
-def flowing(litres: float = 2.0, *, celsius: float = 88, since: int = 20) -> list[Reading]:
-    return [read(ago, celsius, flow=litres, source="in_line") for ago in range(0, since + 1, 5)]
-
-
-def codes(answer: GateAnswer) -> list[str]:
-    return [finding.code for finding in answer.findings]
 
 
 def test_three_samples_held_for_ten_seconds_open_a_level_window() -> None:
@@ -108,7 +84,27 @@ def test_the_top_of_the_window_is_hard() -> None:
     ("newest", "state"), [(44, "passed"), (42.1, "passed"), (42, "open"), (36, "open")]
 )
 def test_a_passed_window_arms_again_three_kelvin_below_its_top(newest: float, state: str) -> None:
-    assert level(read(3600, 46), *steady(newest)).state == state
+    assert level(read(3600, 46), *steady(newest, since=30)).state == state
+
+
+@pytest.mark.parametrize(
+    ("values", "state"),
+    [((41.6, 41.7, 41.8), "open"), ((41.8, 41.8, 41.8), "closed"), ((41.8, 41.7, 41.6), "closed")],
+)
+def test_a_cool_down_into_the_window_has_to_be_over(values: tuple[float, ...], state: str) -> None:
+    cooled = [read(10 - 5 * n, celsius) for n, celsius in enumerate(values)]
+
+    assert level(read(3600, 46), *cooled).state == state
+    assert level(read(3600, 46), read(1800, 34.9), *cooled).state == "open"
+
+
+def test_thirty_seconds_show_that_a_cool_down_is_over() -> None:
+    answer = level(read(3600, 46), *steady(41, since=28))
+
+    assert (answer.state, codes(answer)) == ("closed", ["gate-not-held-long-enough"])
+    assert answer.opens_at == AT + timedelta(seconds=2)
+    assert evaluate(kind="level_window", low_c=35, high_c=45, method="dipstick",
+                    readings=[read(3600, 46), *steady(41)], at=AT).state == "open"  # fmt: skip
 
 
 def test_a_narrow_passed_window_arms_again_below_its_lower_edge() -> None:
@@ -163,6 +159,7 @@ def test_heat_and_flow_for_20_seconds_open_a_line_exchange() -> None:
     answer = line(*flowing())
 
     assert (answer.state, answer.findings) == ("open", [])
+    assert answer.reason == "It is at 88.0 Cel and fluid flows."
 
 
 @pytest.mark.parametrize(

@@ -39,22 +39,49 @@ def test_a_bypass_in_case_or_line_waits_for_its_temperature(bypass: BypassPlace 
     assert line(*flowing(celsius=84), bypass=bypass).state == "open"
 
 
-def test_edge_case_42_a_shut_bypass_lets_nothing_through_and_nobody_revs_the_engine() -> None:
+def test_case_42_a_shut_bypass_lets_nothing_through_and_nobody_revs_the_engine() -> None:
     answer = line(*flowing(0.1, celsius=90), read(0, 90), bypass="in_case")
 
     assert (answer.state, codes(answer)[0]) == ("closed", "gate-flow-too-low")
     assert "never rev" in answer.findings[0].remedy
 
 
-def test_edge_case_43_a_half_open_bypass_does_not_open_the_gate() -> None:
+def test_case_43_a_half_open_bypass_does_not_open_the_gate() -> None:
     """Between opening at 80 and the gate at 83 Cel flow comes, and its litres do not count."""
     answer = line(*flowing(1.5, celsius=81.5), bypass="in_case")
 
     assert (answer.state, codes(answer)) == ("closed", ["gate-temperature-below-low"])
 
 
-@pytest.mark.parametrize(("celsius", "told"), [(72, True), (73.1, False)])
-def test_edge_case_44_flow_while_the_bypass_is_shut_points_to_the_wrong_side(
+@pytest.mark.parametrize(
+    ("litres", "since", "celsius", "severity"),
+    [
+        (0.3, 10, 84, "stop"),
+        (0.3, 9, 84, "caution"),
+        (0.31, 10, 84, "caution"),
+        (0.0, 10, 82, None),
+    ],
+)
+def test_no_flow_for_ten_seconds_at_an_open_bypass_stops_the_engine(
+    litres: float, since: int, celsius: float, severity: str | None
+) -> None:
+    scan = [read(ago, celsius) for ago in (0, 5, 10)]
+    flow = [read(ago, flow=litres, source="in_line") for ago in range(since + 1)]
+    answer = line(*scan, *flow, bypass="in_case")
+
+    found = [f.severity for f in answer.findings if f.code == "gate-flow-too-low"]
+    assert (answer.state, found) == ("closed", [severity] if severity else [])
+
+
+def test_a_typed_flow_is_no_temperature() -> None:
+    scan = [read(ago, 84) for ago in (0, 5, 10)]
+    answer = line(*scan, read(0, flow=2, source="scan_tool_typed"), bypass="in_case")
+
+    assert codes(answer) == ["gate-not-held-long-enough"]
+
+
+@pytest.mark.parametrize(("celsius", "told"), [(72.9, True), (73, False)])
+def test_case_44_flow_while_the_bypass_is_shut_points_to_the_wrong_side(
     celsius: float, told: bool
 ) -> None:
     answer = line(*flowing(2, celsius=celsius), bypass="in_line")
@@ -64,7 +91,7 @@ def test_edge_case_44_flow_while_the_bypass_is_shut_points_to_the_wrong_side(
 
 
 @pytest.mark.parametrize("litres", [0.0, 0.5])
-def test_edge_case_45_and_46_pressure_without_flow_stops_everything(litres: float) -> None:
+def test_case_45_and_46_pressure_without_flow_stops_everything(litres: float) -> None:
     answer = line(*flowing(litres), read(0, 88), read(0, bar=2.4, source="in_line"))
 
     assert (answer.state, codes(answer)[0]) == ("closed", "pressure-without-flow")
@@ -73,7 +100,7 @@ def test_edge_case_45_and_46_pressure_without_flow_stops_everything(litres: floa
         assert cause in answer.findings[0].remedy
 
 
-def test_edge_case_45_pressure_counts_even_where_nobody_saw_a_flow() -> None:
+def test_case_45_pressure_counts_even_where_nobody_saw_a_flow() -> None:
     answer = line(read(0, 88), read(0, bar=2.4, source="in_line"))
 
     assert (answer.state, codes(answer)) == ("closed", ["pressure-without-flow"])
@@ -103,7 +130,7 @@ def test_an_old_pressure_tells_nothing() -> None:
     assert line(*flowing(), read(11, bar=9, source="in_line")).state == "open"
 
 
-def test_edge_case_47_a_pulsing_meter_is_taken_as_air() -> None:
+def test_case_47_a_pulsing_meter_is_taken_as_air() -> None:
     pulses = [
         read(ago, 88, flow=3.0 if ago % 8 else 1.0, source="in_line") for ago in range(0, 21, 4)
     ]
@@ -139,6 +166,14 @@ def test_a_falling_flow_is_told_before_it_is_lost() -> None:
     assert (line(*soon).state, codes(line(*soon))) == ("open", ["gate-flow-falling"])
     assert line(*soon).closes_at == AT + timedelta(seconds=12)
     assert (codes(line(*later)), line(*later).closes_at) == ([], AT + timedelta(seconds=72))
+
+
+@pytest.mark.parametrize(("now", "told"), [(1.79, True), (1.81, False)])
+def test_a_minute_before_it_is_lost_is_soon(now: float, told: bool) -> None:
+    """It falls by 1 L/min in a minute, so 0.8 L/min come after 59.4 or 60.6 s."""
+    falling = [read(ago, 88, flow=now + ago / 60, source="in_line") for ago in range(0, 61, 5)]
+
+    assert ("gate-flow-falling" in codes(line(*falling))) is told
 
 
 def test_the_lumped_model_tells_when_the_gate_opens_with_an_interval() -> None:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from libexchange.catalogue import BypassPlace, LevelMethod
 from libexchange.gate import GateKind, evaluate
 from libexchange.gate_outcome import GateAnswer
+from libexchange.gate_trust import Stand
 from libexchange.readings import Reading, Source
 from tests.libexchange.gate_readings import AT, codes, read
 
@@ -32,6 +33,8 @@ def changing(per_min: float, *, now: float = 40, since: int = 120) -> list[Readi
         ("overflow_plug", -0.3, "gate-temperature-falling"),
         ("overflow_feed", -0.3, "gate-temperature-falling"),
         (None, -0.3, "gate-temperature-falling"),
+        (None, -0.21, "gate-temperature-falling"),
+        (None, -0.19, None),
         ("overflow_plug", 2.0, None),
         ("overflow_feed", 2.0, None),
         ("dipstick", -0.9, None),
@@ -51,14 +54,19 @@ def test_each_method_has_its_own_rule_for_the_trend(
     assert (answer.state, codes(answer)) == (("closed", [code]) if code else ("open", []))
 
 
-def test_edge_case_28_a_falling_temperature_closes_an_overflow_and_not_a_stick() -> None:
+@pytest.mark.parametrize(("since", "state"), [(60, "closed"), (55, "open")])
+def test_it_takes_a_minute_to_see_that_a_stick_is_not_steady(since: int, state: str) -> None:
+    assert level(*changing(1.5, since=since), method="dipstick").state == state
+
+
+def test_case_28_a_falling_temperature_closes_an_overflow_and_not_a_stick() -> None:
     falling = changing(-0.5)
 
     assert level(*falling).state == "closed"
     assert level(*falling, method="dipstick").state == "open"
 
 
-def test_edge_case_29_a_phone_that_slept_four_minutes_opens_nothing() -> None:
+def test_case_29_a_phone_that_slept_four_minutes_opens_nothing() -> None:
     slept = [read(240 + ago, 35 + 0.1 * ago, source="scan_tool_typed") for ago in range(0, 20, 5)]
     answer = level(*slept)
 
@@ -67,7 +75,7 @@ def test_edge_case_29_a_phone_that_slept_four_minutes_opens_nothing() -> None:
 
 @pytest.mark.parametrize(
     ("age", "celsius", "state"),
-    [(60, 41, "open"), (60, 41.1, "unknown"), (0, 45, "open"), (30, 43.1, "unknown")],
+    [(60, 41, "open"), (60, 41.05, "unknown"), (0, 45, "open"), (30, 43.1, "unknown")],
 )
 def test_a_typed_value_counts_as_far_as_warming_leaves_it_inside(
     age: float, celsius: float, state: str
@@ -85,13 +93,45 @@ def test_a_typed_value_says_that_it_is_less_sure() -> None:
     assert answer.findings[0].values["uncertainty_k"] == 5
 
 
+@pytest.mark.parametrize(("photo", "severity"), [(None, "caution"), ("0f" * 32, "note")])
+def test_a_typed_value_without_a_photo_needs_an_acknowledgement(
+    photo: str | None, severity: str
+) -> None:
+    older = read(40, 39, source="scan_tool_typed", photo="0f" * 32)
+    answer = level(older, read(10, 40, source="scan_tool_typed", photo=photo))
+
+    assert [(f.code, f.severity) for f in answer.findings] == [("reading-typed-by-hand", severity)]
+    assert ("without a photo" in answer.findings[0].message) is (photo is None)
+
+
+def test_a_photo_of_another_source_at_the_same_moment_is_none_of_the_typed_value() -> None:
+    other = read(10, 40, source="dashboard", photo="0f" * 32)
+    answer = level(other, read(10, 40, source="scan_tool_typed"))
+
+    assert answer.findings[0].severity == "caution"
+
+
+@pytest.mark.parametrize(
+    ("stopped_s", "state"), [(None, "unknown"), (240, "open"), (241, "unknown")]
+)
+def test_case_30_once_the_engine_stopped_no_further_rise_is_expected(
+    stopped_s: float | None, state: str
+) -> None:
+    """A stick that is read with the engine off: warmed up to 40, then standing still."""
+    warmed = [read(ago, 40 - (ago - 241) / 30) for ago in range(241, 301, 10)]
+    still = [read(ago, 40) for ago in range(0, 241, 10)]
+    stopped = [] if stopped_s is None else [read(stopped_s, running=False)]
+
+    assert level(*warmed, *still, *stopped, method="measured_refill").state == state
+
+
 def test_typed_values_that_hold_need_no_guess() -> None:
     typed = [read(ago, 44.5, source="scan_tool_typed") for ago in (0, 10, 20)]
 
     assert level(*typed).state == "open"
 
 
-def test_edge_case_37_a_top_that_is_passed_while_pouring_ends_the_look() -> None:
+def test_case_37_a_top_that_is_passed_while_pouring_ends_the_look() -> None:
     rising = changing(2, now=45.2)
     answer = level(*rising)
 
@@ -121,6 +161,7 @@ ANY = st.builds(
     bar=st.none() | st.sampled_from([0.0, 2.5, 4.0]),
     source=st.sampled_from(get_args(Source)),
     running=st.sampled_from([None, True, False]),
+    photo=st.sampled_from([None, "0f" * 32]),
 )
 
 
@@ -129,6 +170,7 @@ ANY = st.builds(
     method=st.none() | st.sampled_from(get_args(LevelMethod)),
     bypass=st.none() | st.sampled_from(get_args(BypassPlace)),
     expected=st.none() | st.floats(-4, 4),
+    stand=st.none() | st.builds(Stand, st.sampled_from([28_000, 30_000]), st.floats(30, 50)),
     readings=st.lists(ANY, max_size=40),
     random=st.randoms(use_true_random=False),
 )
@@ -137,12 +179,13 @@ def test_the_same_readings_in_any_order_and_twice_give_the_same_answer(
     method: LevelMethod | None,
     bypass: BypassPlace | None,
     expected: float | None,
+    stand: Stand | None,
     readings: list[Reading],
     random: Random,
 ) -> None:
     def answer(seen: list[Reading]) -> GateAnswer:
         return evaluate(kind=kind, low_c=35, high_c=45, readings=seen, at=AT, method=method,
-                        bypass=bypass, expected_rate_k_per_min=expected)  # fmt: skip
+                        bypass=bypass, expected_rate_k_per_min=expected, stand=stand)  # fmt: skip
 
     shuffled = readings + readings[::3]
     random.shuffle(shuffled)

@@ -258,5 +258,8 @@ def test_every_finding_of_the_level_is_listed() -> None:
         *codes(look(observed="nothing", outstanding=litres(2))),
         *codes(read_out(1, engine_running=False, rate={"value": 3, "unit": "K/min"})),
         *codes(refill(4, 4)),
+        *codes(refill(14, 4)),
+        *codes(look(smoke_seen=True, temperature_source="dashboard")),
+        *codes(look(observed="nothing", off_after_drives=1)),
     }
     assert seen == listed

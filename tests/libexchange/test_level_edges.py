@@ -25,7 +25,7 @@ def per_minute(value: float) -> dict[str, object]:
     return {"value": value, "unit": "K/min"}
 
 
-def test_edge_case_26_a_check_at_80_instead_of_40_is_short_by_a_quarter_litre() -> None:
+def test_case_26_a_check_at_80_instead_of_40_is_short_by_a_quarter_litre() -> None:
     answer = look(temperature=celsius(80), window={"low": celsius(40), "high": celsius(40)})
 
     assert answer.verdict == "redo"
@@ -34,14 +34,14 @@ def test_edge_case_26_a_check_at_80_instead_of_40_is_short_by_a_quarter_litre() 
     assert answer.uncertainty is not None
 
 
-def test_edge_case_27_a_check_at_20_would_overfill() -> None:
+def test_case_27_a_check_at_20_would_overfill() -> None:
     answer = look(temperature=celsius(20), observed="nothing")
 
     assert (answer.verdict, answer.correction) == ("wait", None)
     assert codes(answer) == ["level-read-below-window"]
 
 
-def test_edge_case_28_a_falling_temperature_voids_the_plug() -> None:
+def test_case_28_a_falling_temperature_voids_the_plug() -> None:
     assert codes(look(rate=per_minute(-0.3))) == ["level-read-while-cooling"]
     assert codes(look(method="overflow_feed", rate=per_minute(-0.3))) == [
         "level-read-while-cooling"
@@ -49,20 +49,20 @@ def test_edge_case_28_a_falling_temperature_voids_the_plug() -> None:
 
 
 @pytest.mark.parametrize("rate", [-1.1, 1.1])
-def test_edge_case_28_a_stick_or_read_out_wants_a_steady_temperature(rate: float) -> None:
+def test_case_28_a_stick_or_read_out_wants_a_steady_temperature(rate: float) -> None:
     for answer in (stick(15, rate=per_minute(rate)), read_out(0, rate=per_minute(rate))):
         assert answer.verdict == "cannot_tell"
         assert codes(answer) == ["level-read-while-temperature-changes"]
 
 
-def test_edge_case_31_an_engine_that_is_off_lets_one_to_two_litres_run_out() -> None:
+def test_case_31_an_engine_that_is_off_lets_one_to_two_litres_run_out() -> None:
     for method in ("overflow_plug", "overflow_feed"):
         answer = look(method=method, engine_running=False, observed="stream")
         assert (answer.verdict, codes(answer)) == ("cannot_tell", ["engine-off-at-overflow-plug"])
 
 
 @pytest.mark.parametrize(("running", "wanted"), [(False, True), (True, False)])
-def test_edge_case_31_a_stick_read_with_the_engine_in_the_wrong_state_is_void(
+def test_case_31_a_stick_read_with_the_engine_in_the_wrong_state_is_void(
     running: bool, wanted: bool
 ) -> None:
     answer = stick(22, engine_running=running, checked_with_engine_running=wanted)
@@ -71,14 +71,14 @@ def test_edge_case_31_a_stick_read_with_the_engine_in_the_wrong_state_is_void(
     assert codes(answer) == ["engine-state-wrong-at-level-check"]
 
 
-def test_edge_case_31_a_plug_that_is_checked_with_the_engine_off_is_void_while_it_runs() -> None:
+def test_case_31_a_plug_that_is_checked_with_the_engine_off_is_void_while_it_runs() -> None:
     answer = look(engine_running=True, checked_with_engine_running=False)
 
     assert codes(answer) == ["engine-state-wrong-at-level-check"]
 
 
 @pytest.mark.parametrize("field", ["gears_cycled", "selector_right"])
-def test_edge_case_32_a_selector_that_was_not_moved_or_stands_wrong_is_void(field: str) -> None:
+def test_case_32_a_selector_that_was_not_moved_or_stands_wrong_is_void(field: str) -> None:
     answer = look(**{field: False})
 
     assert (answer.verdict, codes(answer)) == ("cannot_tell", ["selector-not-as-required"])
@@ -86,18 +86,18 @@ def test_edge_case_32_a_selector_that_was_not_moved_or_stands_wrong_is_void(fiel
     assert look(**{field: True}).verdict == "in_range"
 
 
-def test_edge_case_33_a_degree_of_slope_is_a_quarter_litre_and_cannot_tell() -> None:
+def test_case_33_a_degree_of_slope_is_a_quarter_litre_and_cannot_tell() -> None:
     answer = look(slope={"value": -1, "unit": "deg"})
 
     assert (answer.verdict, codes(answer)) == ("cannot_tell", ["level-read-on-slope"])
     assert answer.findings[0].values["worth_l"] == pytest.approx(0.244, abs=1e-3)
 
 
-def test_edge_case_33_a_slope_of_a_wall_is_no_error() -> None:
+def test_case_33_a_slope_of_a_wall_is_no_error() -> None:
     assert look(slope={"value": 90, "unit": "deg"}).verdict == "cannot_tell"
 
 
-def test_edge_case_34_a_missing_overflow_tube_stops_before_it_runs_empty() -> None:
+def test_case_34_a_missing_overflow_tube_stops_before_it_runs_empty() -> None:
     answer = look(overflow_tube_fitted=False, observed="stream")
 
     assert (answer.verdict, codes(answer)) == ("cannot_tell", ["overflow-tube-missing"])
@@ -114,13 +114,13 @@ def test_edge_case_34_a_missing_overflow_tube_stops_before_it_runs_empty() -> No
         ("drip", 5, "in_range"),
     ],
 )
-def test_edge_case_35_a_wave_or_the_content_of_the_tube_is_not_over_full(
+def test_case_35_a_wave_or_the_content_of_the_tube_is_not_over_full(
     observed: str, watched: float, verdict: str
 ) -> None:
     assert look(observed=observed, observed_for=seconds(watched)).verdict == verdict
 
 
-def test_edge_case_36_cold_marks_read_hot_are_void() -> None:
+def test_case_36_cold_marks_read_hot_are_void() -> None:
     answer = stick(15, {"marks": "cold"}, temperature=celsius(40))
 
     assert (answer.verdict, codes(answer)) == (
@@ -138,7 +138,7 @@ def test_edge_case_36_cold_marks_read_hot_are_void() -> None:
         (15, 34, "cannot_tell", None),
     ],
 )
-def test_edge_case_36_cold_marks_are_only_a_reference(
+def test_case_36_cold_marks_are_only_a_reference(
     height: float, at_c: float, verdict: str, correction: float | None
 ) -> None:
     cold = {"low": celsius(16), "high": celsius(30)}
@@ -147,7 +147,7 @@ def test_edge_case_36_cold_marks_are_only_a_reference(
     assert (answer.verdict, correction_l(answer)) == (verdict, correction)
 
 
-def test_edge_case_36_cold_marks_cannot_be_told_without_the_window() -> None:
+def test_case_36_cold_marks_cannot_be_told_without_the_window() -> None:
     answer = stick(15, {"marks": "cold"}, window=None)
 
     assert answer.verdict == "cannot_tell"
@@ -157,24 +157,24 @@ def test_edge_case_36_cold_marks_cannot_be_told_without_the_window() -> None:
 @pytest.mark.parametrize(
     ("other", "verdict"), [(18, "in_range"), (18.1, "cannot_tell"), (11, "cannot_tell")]
 )
-def test_edge_case_36_a_stick_not_seated_or_read_on_the_wrong_side_is_void(
+def test_case_36_a_stick_not_seated_or_read_on_the_wrong_side_is_void(
     other: float, verdict: str
 ) -> None:
     assert stick(15, {"other_side": mm(other)}).verdict == verdict
 
 
-def test_edge_case_36_of_two_readings_the_lower_one_counts() -> None:
+def test_case_36_of_two_readings_the_lower_one_counts() -> None:
     assert stick(11, {"other_side": mm(9)}).verdict == "add"
 
 
-def test_edge_case_37_a_top_passed_while_pouring_is_worth_litres() -> None:
+def test_case_37_a_top_passed_while_pouring_is_worth_litres() -> None:
     answer = look(temperature=celsius(50), observed="drip", added=litres(0.3), rounds=1)
 
     assert (answer.verdict, codes(answer)) == ("redo", ["level-read-above-window"])
     assert correction_l(answer) == pytest.approx(0.0305, abs=1e-3)
 
 
-def test_edge_case_38_a_correction_loop_ends_by_litres_and_by_rounds() -> None:
+def test_case_38_a_correction_loop_ends_by_litres_and_by_rounds() -> None:
     by_litres = look(observed="nothing", added=litres(0.5), rounds=2)
     by_rounds = look(observed="nothing", added=litres(0.2), rounds=4)
 
@@ -183,7 +183,7 @@ def test_edge_case_38_a_correction_loop_ends_by_litres_and_by_rounds() -> None:
     assert "leak" in by_rounds.findings[0].remedy
 
 
-def test_edge_case_38_a_stick_loop_ends_the_same_way() -> None:
+def test_case_38_a_stick_loop_ends_the_same_way() -> None:
     assert stick(8, added=litres(0.5), rounds=2).verdict == "stop"
     assert correction_l(stick(8, added=litres(0.4), rounds=1)) == pytest.approx(0.1)
 
@@ -192,7 +192,7 @@ def test_edge_case_38_a_stick_loop_ends_the_same_way() -> None:
     ("height", "verdict", "severity"),
     [(27, "remove", None), (28, "remove", "caution"), (41, "stop", "stop")],
 )
-def test_edge_case_39_an_overfill_is_not_settled_by_driving(
+def test_case_39_an_overfill_is_not_settled_by_driving(
     height: float, verdict: str, severity: str | None
 ) -> None:
     answer = stick(height)
@@ -211,7 +211,7 @@ def test_a_read_out_far_low_stops_the_engine() -> None:
     assert level.correction_limit_l(total_l=9) == 0.5
 
 
-def test_edge_case_40_foam_reads_high_and_waits() -> None:
+def test_case_40_foam_reads_high_and_waits() -> None:
     answer = stick(22, foam_seen=True)
 
     assert (answer.verdict, answer.correction) == ("wait", None)
@@ -222,7 +222,7 @@ def test_edge_case_40_foam_reads_high_and_waits() -> None:
     ("method", "needed_s"),
     [("overflow_plug", 30), ("overflow_feed", 30), ("dipstick", 60), ("sight", 120)],
 )
-def test_edge_case_40_fluid_settles_before_it_is_read(method: str, needed_s: float) -> None:
+def test_case_40_fluid_settles_before_it_is_read(method: str, needed_s: float) -> None:
     def verdict(waited: float) -> str:
         changes: dict[str, Any] = {"method": method, "waited": seconds(waited)}
         if method in ("dipstick", "sight"):
@@ -232,6 +232,6 @@ def test_edge_case_40_fluid_settles_before_it_is_read(method: str, needed_s: flo
     assert (verdict(needed_s - 1), verdict(needed_s)) == ("wait", "in_range")
 
 
-def test_edge_case_41_a_hybrid_that_stops_its_engine_during_the_check_is_void() -> None:
+def test_case_41_a_hybrid_that_stops_its_engine_during_the_check_is_void() -> None:
     assert look(engine_running=False).verdict == "cannot_tell"
     assert read_out(0, engine_running=False).verdict == "cannot_tell"

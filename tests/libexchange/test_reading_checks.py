@@ -157,7 +157,7 @@ def test_the_median_decides_in_the_line_and_sources_are_never_mixed() -> None:
 @pytest.mark.parametrize(
     ("expected_rate", "state"), [(None, "open"), (0.25, "open"), (0.3, "unknown")]
 )
-def test_edge_case_30_a_still_sensor_is_stuck_only_against_a_forecast(
+def test_case_30_a_still_sensor_is_stuck_only_against_a_forecast(
     expected_rate: float | None, state: str
 ) -> None:
     answer = level(*(read(ago, 40) for ago in range(0, 250, 5)), expected_rate=expected_rate)
@@ -172,7 +172,7 @@ def warming(until_s: int, *, every_s: int = 20) -> list[Reading]:
 
 
 @pytest.mark.parametrize("still_s", [240, 600])
-def test_edge_case_30_a_sensor_that_stops_while_the_fluid_was_warming_is_stuck(
+def test_case_30_a_sensor_that_stops_while_the_fluid_was_warming_is_stuck(
     still_s: int,
 ) -> None:
     before = warming(still_s)
@@ -207,6 +207,22 @@ def test_a_still_row_is_not_stuck_before_four_minutes_or_with_two_readings() -> 
     assert stuck_k(row(40, 40, every_s=300), expected_rate_k_per_min=2) is None
 
 
+@pytest.mark.parametrize(("moved_k", "told"), [(0.3, False), (0.29, True)])
+def test_three_tenths_of_a_kelvin_are_a_movement(moved_k: float, told: bool) -> None:
+    found = stuck_k(row(0, moved_k, 0, 0, every_s=80), expected_rate_k_per_min=1)
+
+    assert found == (pytest.approx(4) if told else None)
+
+
+def test_the_newest_difference_of_two_sources_is_told_from_the_nearest_pairs() -> None:
+    scan = [Sample(-60.0, "scan_tool", 96), Sample(-30.0, "scan_tool", 97),
+            Sample(0.0, "scan_tool", 99)]  # fmt: skip
+    line = [Sample(s - 2, "in_line", 80) for s in (-60.0, -30.0, 0.0)]
+    far = [sample._replace(seconds=sample.seconds - 6, value=40) for sample in line]
+
+    assert apart_k(scan, sorted([*line, *far])) == 19
+
+
 @pytest.mark.parametrize(
     ("apart", "since", "found"), [(15, 60, False), (15.1, 59, False), (15.1, 60, True)]
 )
@@ -227,7 +243,7 @@ def test_readings_at_other_times_are_no_pairs() -> None:
 
 
 @pytest.mark.parametrize("source", ["scan_tool_typed", None])
-def test_edge_case_30_scan_and_line_far_apart_are_both_distrusted(source: Source | None) -> None:
+def test_case_30_scan_and_line_far_apart_are_both_distrusted(source: Source | None) -> None:
     scan = [read(ago, 110) for ago in range(0, 70, 5)]
     typed = [read(3, 110, source=source)] if source else []
     answer = line(*scan, *typed, *flowing(celsius=90, since=70))
