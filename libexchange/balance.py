@@ -14,9 +14,14 @@ from libexchange.quantities import Mass, Temperature, Volume
 
 METER_CLASS_PERCENT = 1.0
 SCALE_CLASS_PERCENT = 0.2
+GUESS_PERCENT = 50.0
+"""Spill and drip that nobody measured are known to about half (memory) [% of the amount]."""
+
 TEMPERATURE_ERROR_K = 3.0
 UNKNOWN_TEMPERATURE_K = 60.0  # from fluid off the shelf to fluid just drained hot
 HOSE_L = 0.05
+SAME_L = 1e-9
+"""Litres closer than this are the same, so that 12.3 - 12 is not above 0.3."""
 
 Direction = Literal["in", "out", "lost", "sampled", "additive"]
 """Where an amount went: `lost` is spill and drip, `additive` went in beside the fluid."""
@@ -38,16 +43,24 @@ TEMPERATURE_MISSING = Kind(
     remedy="Weigh it, or measure its temperature; it was taken as read at 15 degC.",
     source=COMMON_PRACTICE,
 )
-KINDS = (NOT_CLOSED, TEMPERATURE_MISSING)
+LITRES_DIFFER = Kind(
+    code="line-litres-differ",
+    severity="caution",
+    title="Litres in and out drift apart during the line exchange",
+    remedy="Slow the faster side. At the stop limit: feed and engine off, level the difference "
+    "out, look for air, a kink or a wrong meter factor.",
+    source=COMMON_PRACTICE,
+)
+KINDS = (NOT_CLOSED, TEMPERATURE_MISSING, LITRES_DIFFER)
 """Every finding code of a balance."""
 
 
 class BalanceEntry(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One amount of fluid, by volume at a temperature or by mass.
 
-    `meter_class` is the error limit of meter or scale [% of the amount]; null stands for 1.0 for a
-    volume and 0.2 for a mass. Raises: InvalidInput unless exactly one of volume and
-    mass is given.
+    `meter_class` is the error limit of meter or scale [% of the amount]; null is 1.0 for a volume,
+    0.2 for a mass, and 50 for a volume that was lost, which is a guess.
+    Raises: InvalidInput unless exactly one of volume and mass is given.
     """
 
     direction: Direction
@@ -73,12 +86,17 @@ def _amount_fault(entry: BalanceEntry) -> Fault:
 
 
 class Balance(Struct, frozen=True, kw_only=True):
-    """A fluid balance at 15 degC; `difference_l` is in - out - lost - sampled + additive."""
+    """A fluid balance at 15 degC; `difference_l` is in - out - lost - sampled + additive.
+
+    A difference is ok up to `ok_l` off what was expected, to be explained up to `stop_l`.
+    """
 
     in_15_l: float
     out_15_l: float
     difference_l: float
     uncertainty_l: float
+    ok_l: float
+    stop_l: float
     verdict: BalanceVerdict
     findings: list[Finding]
 
@@ -96,7 +114,7 @@ def balance_uncertainty_l(*, errors_l: Iterable[float], hose_l: float = HOSE_L) 
     """Expanded uncertainty of a balance: 2 sqrt(sum of squares / 3), each error rectangular.
 
     errors_l: limits of independent errors, here meter and temperature per direction [L]
-    hose_l: what may hang in the hoses [L]    Returns: [L]
+    hose_l: what may hang in the hoses [L]    Returns: uncertainty [L]
     Source: common practice; rectangular limits as in JCGM 100 (memory).
 
     >>> round(balance_uncertainty_l(errors_l=[0.12, 0.12, 0.0266, 0.0266]), 2)
@@ -136,12 +154,16 @@ def balance(
     total_l: float,
     entries: Sequence[BalanceEntry],
     expected_change_l: float = 0.0,
+    hose_l: float = HOSE_L,
+    flowing: bool = False,
 ) -> Balance:
     """What stayed in the unit at 15 degC against what was expected to stay.
 
     density_15_kg_m3: 800.9 to 1163.5 [kg/m3]    total_l: fill of the unit [L]
     entries: any order, temperatures -50 to 150 degC
     expected_change_l: level correction, plus what was missing, minus what was over [L]
+    hose_l: what may hang in the hoses [L]
+    flowing: judged by the limits while fluid flows, else by those at the end
     Raises: OutOfRange    Source: API MPMS 11.1 for volumes; limits are common practice.
 
     >>> fill = BalanceEntry(direction="in", volume=Volume(12, "L"),
@@ -154,16 +176,19 @@ def balance(
     parts = [_part(entry, density_15_kg_m3) for entry in entries]
     sums = {d: fsum(p.volume_l for p in parts if p.direction == d) for d in _SIGNS}
     difference_l = fsum(sign * sums[direction] for direction, sign in _SIGNS.items())
-    uncertainty_l = balance_uncertainty_l(errors_l=_errors_l(parts))
-    limits_l = end_limits_l(total_l=total_l, uncertainty_l=uncertainty_l)
-    off_l = difference_l - expected_change_l
+    uncertainty_l = balance_uncertainty_l(errors_l=_errors_l(parts), hose_l=hose_l)
+    at_end_l = end_limits_l(total_l=total_l, uncertainty_l=uncertainty_l)
+    limits_l = live_limits_l(total_l=total_l) if flowing else at_end_l
+    off_l, kind = difference_l - expected_change_l, LITRES_DIFFER if flowing else NOT_CLOSED
     return Balance(
         in_15_l=sums["in"],
         out_15_l=sums["out"],
         difference_l=difference_l,
         uncertainty_l=uncertainty_l,
+        ok_l=limits_l[0],
+        stop_l=limits_l[1],
         verdict=_verdict(abs(off_l), limits_l),
-        findings=[*_not_closed(off_l, uncertainty_l, limits_l), *_without_temperature(entries)],
+        findings=[*_off(kind, off_l, uncertainty_l, limits_l), *_without_temperature(entries)],
     )
 
 
@@ -171,9 +196,10 @@ _SIGNS: dict[Direction, int] = {"in": 1, "out": -1, "lost": -1, "sampled": -1, "
 
 
 def volume_15_l(entry: BalanceEntry, *, density_15_kg_m3: float) -> float:
-    """The volume of an entry at 15 degC; a volume of unknown temperature counts as read [L].
+    """The volume of an entry at 15 degC; a volume of unknown temperature counts as read.
 
-    density_15_kg_m3: 800.9 to 1163.5 [kg/m3]    Raises: OutOfRange
+    density_15_kg_m3: 800.9 to 1163.5 [kg/m3]
+    Returns: volume at 15 degC [L]    Raises: OutOfRange
     Source: API MPMS 11.1, lubricating oils.
 
     >>> volume_15_l(BalanceEntry(direction="out", mass=Mass(8.5, "kg")), density_15_kg_m3=850)
@@ -191,12 +217,17 @@ def volume_15_l(entry: BalanceEntry, *, density_15_kg_m3: float) -> float:
 
 def _part(entry: BalanceEntry, density_15_kg_m3: float) -> _Part:
     volume_l = volume_15_l(entry, density_15_kg_m3=density_15_kg_m3)
-    usual = METER_CLASS_PERCENT if entry.mass is None else SCALE_CLASS_PERCENT
-    percent = usual if entry.meter_class is None else entry.meter_class
+    percent = _usual_percent(entry) if entry.meter_class is None else entry.meter_class
     growth_l = volume_l * thermal_expansion_per_k(density_15_kg_m3=density_15_kg_m3)
     return _Part(
         entry.direction, volume_l, volume_l * percent / 100, growth_l * _temperature_error_k(entry)
     )
+
+
+def _usual_percent(entry: BalanceEntry) -> float:
+    if entry.mass is not None:
+        return SCALE_CLASS_PERCENT
+    return GUESS_PERCENT if entry.direction == "lost" else METER_CLASS_PERCENT
 
 
 def _temperature_error_k(entry: BalanceEntry) -> float:
@@ -216,19 +247,21 @@ def _errors_l(parts: Sequence[_Part]) -> list[float]:
 
 def _verdict(off_l: float, limits_l: tuple[float, float]) -> BalanceVerdict:
     ok_l, explain_l = limits_l
-    if off_l <= ok_l:
+    if off_l <= ok_l + SAME_L:
         return "ok"
-    return "explain" if off_l <= explain_l else "stop"
+    return "explain" if off_l <= explain_l + SAME_L else "stop"
 
 
-def _not_closed(off_l: float, uncertainty_l: float, limits_l: tuple[float, float]) -> list[Finding]:
+def _off(
+    kind: Kind, off_l: float, uncertainty_l: float, limits_l: tuple[float, float]
+) -> list[Finding]:
     verdict = _verdict(abs(off_l), limits_l)
     if verdict == "ok":
         return []
     values = {"off_l": off_l, "uncertainty_l": uncertainty_l, "ok_l": limits_l[0]}
     text = f"{off_l:+.2f} L against what was expected; ok is up to {limits_l[0]:.2f} L."
-    severity = NOT_CLOSED.severity if verdict == "explain" else "stop"
-    return [NOT_CLOSED.at("#/entries", text, values=values, severity=severity)]
+    severity = kind.severity if verdict == "explain" else "stop"
+    return [kind.at("#/entries", text, values=values, severity=severity)]
 
 
 def _without_temperature(entries: Sequence[BalanceEntry]) -> list[Finding]:

@@ -24,6 +24,9 @@ from libexchange.quantities import DoseRate, Volume
 
 CAP_SHARE, HARD_CAP_SHARE = 0.05, 0.06
 LEAST_OF_WANTED = 0.7
+USUAL_LEAST_SHARE = 0.01
+"""A stated dose below this share of the total is unusual: 20 to 60 mL/L are usual (memory)."""
+
 SHARE_LEFT_LIMIT, SHARE_LEFT_WARNING = 0.005, 0.01
 SPREAD_L, SPREAD_OF_SUMP = 2.0, 0.4
 MIXING_FILLS = 4.0
@@ -90,7 +93,7 @@ TreatRate = PerTotal | PerRefill | Percent | FixedByFill | WholePacks
 def wanted_l(*, treat: TreatRate, total_l: float, refill_l: float | None = None) -> float | None:
     """The dose as the maker of the additive states it, before packs are counted.
 
-    total_l: 0.5 to 200, everything in the unit [L]
+    total_l: 0.5 to 500, everything in the unit [L]
     refill_l: 0 to total_l, what goes back in; only `PerRefill` needs it [L]
     Returns: dose [L]; None where no range fits, or the refill is not known
     Raises: OutOfRange    Source: common practice.
@@ -100,7 +103,7 @@ def wanted_l(*, treat: TreatRate, total_l: float, refill_l: float | None = None)
     >>> wanted_l(treat=Percent(3.5), total_l=9)
     0.315
     """
-    check_range(name="total_l", value=total_l, low=0.5, high=200, unit="L")
+    check_range(name="total_l", value=total_l, low=0.5, high=500, unit="L")
     match treat:
         case PerTotal(rate):
             return rate.ml_per_l * total_l / 1000

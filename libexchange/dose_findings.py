@@ -8,10 +8,13 @@ from libexchange.dose import (
     SAME,
     SHARE_LEFT_LIMIT,
     SHARE_LEFT_WARNING,
+    USUAL_LEAST_SHARE,
     draw_off_l,
     spread_limit_l,
 )
 from libexchange.findings import COMMON_PRACTICE, MEMORY, Finding, Kind
+
+CIRCUIT_TOLERANCE = 0.02
 
 ABOVE_CAP = Kind(
     code="dose-above-cap",
@@ -33,6 +36,20 @@ NOT_STATED = Kind(
     severity="stop",
     title="The maker of the additive states no dose for this unit",
     remedy="Ask for the dose of this fill, or give the refill where the dose counts by it.",
+    source=COMMON_PRACTICE,
+)
+STATED_UNUSUAL = Kind(
+    code="stated-dose-unusual",
+    severity="note",
+    title="The stated dose is unusually small",
+    remedy="Check the rate and its unit: usual are 20 to 60 mL per litre.",
+    source=MEMORY,
+)
+CIRCUIT_DIFFERS = Kind(
+    code="circuit-differs-from-total",
+    severity="caution",
+    title="The parts of the circuit do not add up to the total fill",
+    remedy="Check both against the maker's data: what stays is told for the circuit as given.",
     source=COMMON_PRACTICE,
 )
 RAISES_LEVEL = Kind(
@@ -85,8 +102,9 @@ CONTACT_TIME_UNUSUAL = Kind(
     source=COMMON_PRACTICE,
 )
 KINDS = (
-    ABOVE_CAP, TOO_SMALL, NOT_STATED, RAISES_LEVEL, LEFT_ABOVE_LIMIT, LEFT_UNKNOWN, SPREAD_TOO_FAR,
-    CONTACT_TOO_SHORT, CONTACT_TOO_LONG, CONTACT_TIME_UNUSUAL,
+    ABOVE_CAP, TOO_SMALL, NOT_STATED, STATED_UNUSUAL, CIRCUIT_DIFFERS, RAISES_LEVEL,
+    LEFT_ABOVE_LIMIT, LEFT_UNKNOWN, SPREAD_TOO_FAR, CONTACT_TOO_SHORT, CONTACT_TOO_LONG,
+    CONTACT_TIME_UNUSUAL,
 )  # fmt: skip
 """Every finding code of an amount; those of forbidden combinations stand in `dose_rules`."""
 
@@ -108,7 +126,25 @@ def amount_findings(*, dose_l: float, wanted_l: float, total_l: float) -> list[F
     if dose_l < LEAST_OF_WANTED * wanted_l * (1 - SAME):
         text = f"{1000 * dose_l:.0f} mL against {1000 * wanted_l:.0f} mL that are stated."
         found.append(TOO_SMALL.at("#/pack", text, values=values))
+    if wanted_l < USUAL_LEAST_SHARE * total_l * (1 - SAME):
+        text = f"{1000 * wanted_l:.3g} mL are stated for {total_l:.1f} L."
+        found.append(STATED_UNUSUAL.at("#/treat", text, values=values))
     return found
+
+
+def circuit_findings(*, circuit_l: float, total_l: float) -> list[Finding]:
+    """Whether the parts of a circuit add up to the total fill, within 2 %.
+
+    circuit_l, total_l: above 0 [L]    Source: common practice.
+
+    >>> circuit_findings(circuit_l=8.9, total_l=9)
+    []
+    """
+    if abs(circuit_l - total_l) <= CIRCUIT_TOLERANCE * total_l * (1 + SAME):
+        return []
+    text = f"The circuit holds {circuit_l:.2f} L, the total fill is {total_l:.2f} L."
+    values = {"circuit_l": circuit_l, "total_l": total_l}
+    return [CIRCUIT_DIFFERS.at("#/exchange/circuit", text, values=values)]
 
 
 def level_findings(*, dose_l: float, missing_l: float) -> list[Finding]:
@@ -123,11 +159,13 @@ def level_findings(*, dose_l: float, missing_l: float) -> list[Finding]:
     if not off_l:
         return []
     text = f"Draw off {1000 * off_l:.0f} mL first."
-    return [RAISES_LEVEL.at("#/level_low_by", text, values={"draw_off_ml": 1000 * off_l})]
+    return [RAISES_LEVEL.at("#/treat", text, values={"draw_off_ml": 1000 * off_l})]
 
 
 def left_findings(*, share_left: float, needed_l: float | None) -> list[Finding]:
-    """Whether too much of a cleaner is left: up to 0.5 % may stay, above 1 % is a stop.
+    """Whether too much of a cleaner is left: up to 0.5 % may stay.
+
+    Above 1 % is a stop, and so is a rest that no exchange gets out: such a unit takes no cleaner.
 
     share_left: 0 to 1 [-]    needed_l: exchange that would do, None where none does [L]
     Source: common practice.
@@ -139,7 +177,8 @@ def left_findings(*, share_left: float, needed_l: float | None) -> list[Finding]
         return []
     enough = "no exchange does" if needed_l is None else f"{needed_l:.1f} L would do"
     text = f"{100 * share_left:.2f} % are left, 0.5 % may stay; {enough}."
-    severity = "stop" if share_left > SHARE_LEFT_WARNING * (1 + SAME) else LEFT_ABOVE_LIMIT.severity
+    barred = needed_l is None or share_left > SHARE_LEFT_WARNING * (1 + SAME)
+    severity = "stop" if barred else LEFT_ABOVE_LIMIT.severity
     values = {"share_left": share_left, "needed_l": needed_l}
     return [LEFT_ABOVE_LIMIT.at("#/exchange", text, values=values, severity=severity)]
 

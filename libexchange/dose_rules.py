@@ -9,10 +9,8 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
-from libexchange.catalogue import Family, Known
+from libexchange.catalogue import AdditiveKind, Family, Known
 from libexchange.findings import COMMON_PRACTICE, MAKER_DATA, MEMORY, Finding, Kind, Rule
-
-AdditiveKind = Literal["cleaner", "conditioner"]
 
 Placed = Literal["before_exchange", "last_litres", "level_setting"]
 """When an additive goes in."""

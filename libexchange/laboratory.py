@@ -102,7 +102,7 @@ THINNING_PERCENT = Limits(10, 20, 25, caution_from=False)
 ACID_RISE_MG_PER_G = Limits(1, 1.5, 3)
 WATER_PPM = Limits(300, 500, 1000)
 HEAVY_WATER_PPM = Limits(2000, 2000, 2000, caution_from=False, act_from=False)
-CLEAN_CODE, CAUTION_CODE, ACT_CODE = (20, 18, 15), (21, 19, 16), (23, 21, 18)
+CAUTION_CODE, ACT_CODE = (21, 19, 16), (23, 21, 18)
 
 _THICKER = _Item(THICKER, THICKENING_PERCENT, "proceed_gently", "exchange_and_repeat")
 _THINNER = _Item(THINNER, THINNING_PERCENT, "proceed_gently", "exchange_and_repeat")
@@ -245,7 +245,4 @@ def _cleanliness_decision(scales: list[int]) -> Decision | None:
 
     if reached(ACT_CODE):
         return "exchange_and_repeat"
-    if reached(CAUTION_CODE):
-        return "proceed_gently"
-    above_clean = any(scale > limit for scale, limit in zip(scales, CLEAN_CODE, strict=True))
-    return "proceed" if above_clean else None
+    return "proceed_gently" if reached(CAUTION_CODE) else None

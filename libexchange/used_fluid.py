@@ -1,5 +1,7 @@
 """One decision from the bench checks and the laboratory results of used fluid."""
 
+from typing import Literal
+
 from msgspec import Struct
 
 from libexchange.bench_checks import BenchChecks, bench_rulings
@@ -23,6 +25,10 @@ RECHECK_KM: dict[Decision, tuple[float, float]] = {
 
 NEVER_OVERRIDDEN: tuple[Decision, ...] = ("stop_foreign_fluid", "stop_coolant")
 
+OverrideNeed = Literal["name", "reason", "customer_signature"]
+OVERRIDE_NEEDS: tuple[OverrideNeed, ...] = ("name", "reason", "customer_signature")
+"""What the override of a stop has to carry; common practice."""
+
 
 class UsedFluidReason(Struct, frozen=True, kw_only=True):
     """What one check asks for: `code` is that of its finding, `pointer` the check."""
@@ -42,13 +48,15 @@ class Recheck(Struct, frozen=True, kw_only=True):
 class UsedFluidAnswer(Struct, frozen=True, kw_only=True):
     """The decision, which is the worst of its reasons, and everything found.
 
-    overridable: whether a named person may decide otherwise with the customer's signature; no
-    stop for coolant, foreign fluid or a unit without drive is    recheck: null where none is due
-    cleanliness_code: ISO 4406; null where no particles were counted
+    overridable: whether a person may decide otherwise; stops for coolant, foreign fluid or a unit
+    without drive never are.
+    override_needs: what that takes; empty unless a stop can be overridden.
+    recheck: null where none is due.    cleanliness_code: null where no particles were counted.
     """
 
     decision: Decision
     overridable: bool
+    override_needs: tuple[OverrideNeed, ...]
     reasons: tuple[UsedFluidReason, ...]
     recheck: Recheck | None
     cleanliness_code: str | None
@@ -81,9 +89,11 @@ def judge_used_fluid(
     deciding = at_bench if laboratory_is_late else [*at_bench, *at_laboratory]
     late = _late(at_bench, at_laboratory) if laboratory_is_late else []
     decision, particles = worst_decision(deciding), laboratory.particles
+    overridable = _overridable(decision, deciding)
     return UsedFluidAnswer(
         decision=decision,
-        overridable=_overridable(decision, deciding),
+        overridable=overridable,
+        override_needs=OVERRIDE_NEEDS if overridable and decision.startswith("stop") else (),
         reasons=tuple(map(_reason, filter(_counts, deciding))),
         recheck=_recheck(decision),
         cleanliness_code=None if particles is None else particles_code(particles),

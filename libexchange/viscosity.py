@@ -82,18 +82,16 @@ def line_through(
     """The chart line through two measured viscosities.
 
     first_mm2_s, second_mm2_s: 0.21 to 20,000,000, the second at the higher temperature and not
-    higher [mm2/s]    first_k, second_k: 200 to 500, the second above the first [K]
+    higher [mm2/s]    first_k: 200 to 499 [K]    second_k: first_k + 1 to 500 [K]
     Returns: intercept and slope [-]    Raises: OutOfRange    Source: ASTM D341.
 
     >>> line = line_through(first_mm2_s=34.5, first_k=313.15, second_mm2_s=7.4, second_k=373.15)
     >>> round(line.intercept, 3), round(line.slope, 3)
     (7.764, 3.035)
     """
-    check_range(name="first_k", value=first_k, low=200, high=500, unit="K")
-    check_range(name="second_k", value=second_k, low=first_k, high=500, unit="K")
-    check_range(name="second_mm2_s", value=second_mm2_s, low=0, high=first_mm2_s, unit="mm2/s")
-    if second_k == first_k:
-        raise OutOfRange(name="second_k", value=second_k, allowed=f"more than {first_k:g} K")
+    check_range(name="first_k", value=first_k, low=200, high=499, unit="K")
+    check_range(name="second_k", value=second_k, low=first_k + 1, high=500, unit="K")
+    _check_pair(first_mm2_s=first_mm2_s, second_mm2_s=second_mm2_s)
     first, second = _height(first_mm2_s), _height(second_mm2_s)
     slope = (first - second) / (log10(second_k) - log10(first_k))
     return ViscosityLine(intercept=first + slope * log10(first_k), slope=slope)
@@ -130,6 +128,7 @@ def viscosity_at_mm2_s(*, kv40_mm2_s: float, kv100_mm2_s: float, temperature_c: 
     """
     low, high = LOWEST_TEMPERATURE_C, HIGHEST_TEMPERATURE_C
     check_range(name="temperature_c", value=temperature_c, low=low, high=high, unit="degC")
+    _check_pair(kv40_mm2_s=kv40_mm2_s, kv100_mm2_s=kv100_mm2_s)
     line = line_through(
         first_mm2_s=kv40_mm2_s, first_k=313.15, second_mm2_s=kv100_mm2_s, second_k=373.15
     )
@@ -204,9 +203,7 @@ def viscosity_index(*, kv40_mm2_s: float, kv100_mm2_s: float) -> float | None:
     >>> round(viscosity_index(kv40_mm2_s=73.3, kv100_mm2_s=8.86))
     92
     """
-    _check_viscosity("kv40_mm2_s", kv40_mm2_s)
-    _check_viscosity("kv100_mm2_s", kv100_mm2_s)
-    check_range(name="kv100_mm2_s", value=kv100_mm2_s, low=0, high=kv40_mm2_s, unit="mm2/s")
+    _check_pair(kv40_mm2_s=kv40_mm2_s, kv100_mm2_s=kv100_mm2_s)
     if kv100_mm2_s < LOWEST_INDEXED_MM2_S:
         return None
     oils = reference_oils(kv100_mm2_s=kv100_mm2_s)
@@ -236,6 +233,14 @@ def cold_flow_caution(*, temperature_c: float, viscosity_mm2_s: float) -> list[F
 def _check_viscosity(name: str, viscosity_mm2_s: float) -> None:
     low, high = LOWEST_VISCOSITY_MM2_S, HIGHEST_VISCOSITY_MM2_S
     check_range(name=name, value=viscosity_mm2_s, low=low, high=high, unit="mm2/s")
+
+
+def _check_pair(**colder_first: float) -> None:
+    """Both on the chart, and no fluid is thicker at the higher temperature."""
+    (cold_name, cold_mm2_s), (hot_name, hot_mm2_s) = colder_first.items()
+    _check_viscosity(cold_name, cold_mm2_s)
+    low, high = LOWEST_VISCOSITY_MM2_S, cold_mm2_s
+    check_range(name=hot_name, value=hot_mm2_s, low=low, high=high, unit="mm2/s")
 
 
 def _low_viscosity_term(viscosity_mm2_s: float) -> float:

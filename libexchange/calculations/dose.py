@@ -4,8 +4,10 @@ from collections.abc import Iterable
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from libexchange.calculations._faults import out_of_range, raise_if_any
+from libexchange.calculations._pointers import into
 from libexchange.calculations.circuit_record import circuit_of
 from libexchange.calculations.dose_request import (
     DoseContact,
@@ -34,6 +36,7 @@ from libexchange.dose_findings import (
     LEFT_UNKNOWN,
     NOT_STATED,
     amount_findings,
+    circuit_findings,
     contact_findings,
     kept_findings,
     left_findings,
@@ -90,9 +93,10 @@ class DoseAmount(Struct, frozen=True, kw_only=True):
 
 
 class DoseStays(Struct, frozen=True, kw_only=True):
-    """What stays: of a cleaner its share of the whole, of a conditioner the part of its dose.
+    """What stays of the additive in the end.
 
-    exchanged_needed: litres until 0.5 % of a cleaner are left; null where none do
+    share_left: of the whole fill.    share_kept: part of a conditioner's dose; null for a cleaner.
+    exchanged_needed: litres until 0.5 % of a cleaner are left; null where none do.
     """
 
     share_left: float | None
@@ -131,8 +135,16 @@ def calculate_dose(request: DoseRequest) -> DoseAnswer:
     amount, amount_found = _amount(request)
     stays, stays_found = _stays(request, amount)
     told, contact_found = _contact(request.contact)
-    found = [*forbidden(request.case), *amount_found, *stays_found, *contact_found]
-    return DoseAnswer(amount=amount, stays=stays, contact=told, findings=found)
+    found = [*_forbidden(request), *amount_found, *stays_found, *contact_found]
+    return DoseAnswer(amount=amount, stays=stays, contact=told, findings=into(request, found))
+
+
+def _forbidden(request: DoseRequest) -> list[Finding]:
+    """What forbids the additive; the rules point into the case, the answer into the request."""
+    return [
+        replace(one, pointer=one.pointer.replace("#", "#/case", 1))
+        for one in forbidden(request.case)
+    ]
 
 
 def _amount(request: DoseRequest) -> tuple[DoseAmount | None, list[Finding]]:
@@ -174,18 +186,19 @@ def _stays(
 ) -> tuple[DoseStays | None, list[Finding]]:
     cleaner, after = request.case.kind == "cleaner", request.exchange
     if after is None and not cleaner and request.case.placed == "level_setting":
-        return DoseStays(share_left=None, exchanged_needed=None, share_kept=1.0), []
+        share = None if amount is None else amount.share_of_total
+        return DoseStays(share_left=share, exchanged_needed=None, share_kept=1.0), []
     if amount is None or after is None or not 0 < amount.dose.l <= after.circuit.sump.l:
         text = "The exchange is not given, or the dose does not fit the sump."
-        return None, [LEFT_UNKNOWN.at("#/exchange", text)] if cleaner else []
+        pointer = "#/case/kind" if after is None else "#/exchange"
+        return None, [LEFT_UNKNOWN.at(pointer, text)] if cleaner else []
     circuit = circuit_of(after.circuit)
     raise_if_any(_litres_faults(circuit, after))
-    return (_left if cleaner else _kept)(circuit, after, amount.dose.l)
+    stays, found = (_left if cleaner else _kept)(circuit, after, amount.dose.l)
+    return stays, circuit_findings(circuit_l=circuit.total_l, total_l=request.total.l) + found
 
 
-def _left(
-    circuit: Circuit, after: DoseExchange, dose_l: float
-) -> tuple[DoseStays | None, list[Finding]]:
+def _left(circuit: Circuit, after: DoseExchange, dose_l: float) -> tuple[DoseStays, list[Finding]]:
     before = after.before
     drain = None
     if before is not None:
@@ -200,9 +213,7 @@ def _left(
     return stays, left_findings(share_left=left, needed_l=needed_l)
 
 
-def _kept(
-    circuit: Circuit, after: DoseExchange, dose_l: float
-) -> tuple[DoseStays | None, list[Finding]]:
+def _kept(circuit: Circuit, after: DoseExchange, dose_l: float) -> tuple[DoseStays, list[Finding]]:
     if after.spread is None:
         state = dosed(circuit=circuit, dosed_l=dose_l, circulated_l=0.0)
         left = share_left(circuit=circuit, state=state, exchanged_l=after.exchanged.l)
@@ -213,7 +224,8 @@ def _kept(
             circuit=circuit, dosed_l=dose_l, spread_l=spread_l, following_l=after.exchanged.l
         )
         found = kept_findings(share_kept=kept, spread_l=spread_l, sump_l=circuit.sump_l)
-    return DoseStays(share_left=None, exchanged_needed=None, share_kept=kept), found
+    left = kept * dose_l / circuit.total_l
+    return DoseStays(share_left=left, exchanged_needed=None, share_kept=kept), found
 
 
 def _contact(seen: DoseContact | None) -> tuple[DoseContactTold | None, list[Finding]]:

@@ -54,7 +54,7 @@ class DoseContact(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 class DoseRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """An additive, the unit it is meant for, and what is done after it.
 
-    total: 0.5 to 200 L    refill: at most the total; needed where the dose counts by it
+    total: 0.5 to 500 L    refill: at most the total; needed where the dose counts by it
     level_low_by: how much the level is known to be low
     """
 

@@ -1,7 +1,7 @@
 """What can be wrong with a target share and with the band of a forecast."""
 
 from libexchange.findings import MEMORY, Finding, Kind
-from libexchange.rules.filling import TARGET_ABOVE_CEILING
+from libexchange.rules.filling import TARGET_ABOVE_CEILING, ceiling_text
 
 TARGET_BEYOND_LIMIT = Kind(
     code="target-beyond-limit",
@@ -30,7 +30,7 @@ def unreached_target(target: float, ceiling: float, *, above: bool, limit: str) 
     """
     values = {"target_fresh_share": target, "ceiling": ceiling}
     if above:
-        text = f"Target {target:.3f}, ceiling {ceiling:.3f}."
+        text = ceiling_text(target=target, ceiling=ceiling)
         return TARGET_ABOVE_CEILING.at("#/target_fresh_share", text, values=values)
-    text = f"Target {target:.3f} takes more than {limit}."
+    text = f"The target of {target:.6g} takes more than {limit}."
     return TARGET_BEYOND_LIMIT.at("#/target_fresh_share", text, values=values)

@@ -4,9 +4,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from libexchange.bench_checks import GATING, BenchChecks
 from libexchange.calculations._faults import fault, out_of_range, raise_if_any, total_faults
+from libexchange.calculations._pointers import into
 from libexchange.errors import Fault
 from libexchange.laboratory import LaboratoryResults
 from libexchange.level import is_heavy
@@ -68,12 +70,13 @@ def calculate_used_fluid(request: UsedFluidRequest) -> UsedFluidAnswer:
     """
     raise_if_any(_faults(request))
     total = request.total
-    return judge_used_fluid(
+    answer = judge_used_fluid(
         bench=request.bench or BenchChecks(),
         laboratory=request.laboratory or LaboratoryResults(),
         heavy=total is not None and is_heavy(total_l=total.l),
         laboratory_is_late=request.laboratory_is_late,
     )
+    return replace(answer, findings=into(request, answer.findings))
 
 
 def _faults(request: UsedFluidRequest) -> Iterator[Fault]:

@@ -91,7 +91,7 @@ def test_five_percent_is_the_cap_and_six_the_hard_one(ml_per_l: float, severity:
     assert codes(dose(treat=rate(ml_per_l), pack=None)).get("dose-above-cap") == severity
 
 
-def test_case_8_300_litres_of_conditioner_are_stopped() -> None:
+def test_case_08_300_litres_of_conditioner_are_stopped() -> None:
     fixed = {"low": litres(5), "high": litres(10), "dose": litres(300)}
 
     answer = dose(treat={"style": "fixed_by_fill", "ranges": [fixed]}, pack=None)

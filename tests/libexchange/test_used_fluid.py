@@ -67,6 +67,24 @@ def test_what_may_be_overridden_is_told(case: Case) -> None:
     assert judged(case).overridable is case["overridable"]
 
 
+@BY_TITLE
+def test_the_override_of_a_stop_takes_a_name_a_reason_and_a_signature(case: Case) -> None:
+    answer = judged(case)
+
+    overridden = answer.decision.startswith("stop") and answer.overridable
+    needs = ("name", "reason", "customer_signature") if overridden else ()
+    assert answer.override_needs == needs
+
+
+@BY_TITLE
+def test_late_results_decide_nothing(case: Case) -> None:
+    late = case | {"late": True}
+    bench_only = {"bench": case.get("bench", {}), "heavy": case.get("heavy", False)}
+
+    assert judged(late).decision == judged(bench_only).decision
+    assert judged(late).reasons == judged(bench_only).reasons
+
+
 def test_every_code_has_a_case() -> None:
     shown = {code for case in CASES for code in case["codes"]} | {INCOMPLETE.code}
 
@@ -102,6 +120,20 @@ def test_missing_bench_checks_are_named() -> None:
     assert finding.values == {"missing": "smell, debris, glycol strip"}
 
 
+@pytest.mark.parametrize(("scale", "upper"), list(enumerate(UPPER_LIMITS_PER_ML)))
+def test_a_limit_belongs_to_its_own_number_and_the_next_count_to_the_next(
+    scale: int, upper: float
+) -> None:
+    assert scale_number(per_ml=upper) == scale
+    assert scale_number(per_ml=upper * 1.0001) == scale + 1
+
+
+@pytest.mark.parametrize("scale", [7, 8, 17, 18, 27, 28])
+def test_rounded_limits_are_where_a_logarithm_would_err(scale: int) -> None:
+    """Doubling from 0.01 would put these limits elsewhere: the table decides."""
+    assert UPPER_LIMITS_PER_ML[scale] != pytest.approx(0.01 * 2**scale, rel=1e-6)
+
+
 @given(per_ml=st.floats(0, 3e6))
 def test_a_count_lies_within_the_limits_of_its_scale_number(per_ml: float) -> None:
     scale = scale_number(per_ml=per_ml)
@@ -127,7 +159,7 @@ def test_counts_above_the_table_say_so() -> None:
     assert cleanliness_code(per_ml=(3e6, 2.5e6, 0), counted_ml=1e-5) == ">28/28/>=0"
 
 
-@pytest.mark.parametrize("per_ml", [-1, 1.1e9, float("nan")])
+@pytest.mark.parametrize("per_ml", [-1e-6, 1e9 + 1, float("nan")])
 def test_impossible_counts_are_refused(per_ml: float) -> None:
     with pytest.raises(OutOfRange, match="per_ml"):
         scale_number(per_ml=per_ml)
@@ -139,7 +171,13 @@ def test_scale_numbers_outside_the_table_have_no_limits(scale: int) -> None:
         scale_limits_per_ml(scale=scale)
 
 
-@pytest.mark.parametrize("counted_ml", [0, 1.1e5])
+@pytest.mark.parametrize("counted_ml", [0, 9.99e-7, 100_000.1])
 def test_impossible_samples_are_refused(counted_ml: float) -> None:
     with pytest.raises(OutOfRange, match="counted_ml"):
         cleanliness_code(per_ml=(1, 1, 1), counted_ml=counted_ml)
+
+
+def test_the_largest_counts_and_samples_are_computed() -> None:
+    assert scale_number(per_ml=1e9) == 29
+    assert cleanliness_code(per_ml=(0.01, 0.01, 0.01), counted_ml=1e5) == "0/0/0"
+    assert cleanliness_code(per_ml=(0.01, 0.01, 0.01), counted_ml=1e-6) == ">=0/>=0/>=0"

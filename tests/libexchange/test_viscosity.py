@@ -3,6 +3,7 @@
 from math import exp, inf, nan
 
 import pytest
+from chemicals.viscosity import viscosity_index as index_of_chemicals
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -98,7 +99,7 @@ def test_a_line_that_leaves_the_chart_is_refused_on_either_side() -> None:
         (313.15, 313.15, 7.4, "second_k"),
         (373.15, 313.15, 7.4, "second_k"),
         (313.15, 373.15, 34.6, "second_mm2_s"),
-        (313.15, 373.15, 0.2, "viscosity_mm2_s"),
+        (313.15, 373.15, 0.2, "second_mm2_s"),
         (313.15, nan, 7.4, "second_k"),
     ],
 )
@@ -166,6 +167,55 @@ def test_table_and_equations_meet_at_70() -> None:
     assert below.index_0_mm2_s == 4905
     assert above.index_0_mm2_s == pytest.approx(below.index_0_mm2_s, rel=1e-3)
     assert above.index_100_mm2_s == pytest.approx(below.index_100_mm2_s, rel=1e-3)
+
+
+@given(y=st.floats(2, 300).filter(lambda y: y != 70), ratio=st.floats(1.05, 30))
+def test_the_index_is_that_of_the_chemicals_library(y: float, ratio: float) -> None:
+    """It has a table of its own; at 70 mm2/s it takes the equations and we the table's last row."""
+    ours = viscosity_index(kv40_mm2_s=y * ratio, kv100_mm2_s=y)
+    theirs = index_of_chemicals(nu_40=1e-6 * y * ratio, nu_100=1e-6 * y)
+
+    assert ours == pytest.approx(theirs, rel=1e-8, abs=1e-6)
+
+
+@pytest.mark.parametrize(("kv40", "kv100"), [(34.5, 7.4), (22.83, 5.05), (73.3, 8.86), (6, 1.99)])
+def test_the_whole_index_is_that_of_the_chemicals_library(kv40: float, kv100: float) -> None:
+    ours = viscosity_index(kv40_mm2_s=kv40, kv100_mm2_s=kv100)
+    theirs = index_of_chemicals(nu_40=1e-6 * kv40, nu_100=1e-6 * kv100, rounding=True)
+
+    assert (None if ours is None else round(ours)) == theirs
+
+
+@pytest.mark.parametrize("viscosity", [0.21, 2e7])
+def test_the_edges_of_the_chart_are_on_it(viscosity: float) -> None:
+    z = viscosity_function(viscosity_mm2_s=viscosity)
+
+    assert viscosity_of_function_mm2_s(z=z) == pytest.approx(viscosity, rel=1e-12)
+    with pytest.raises(OutOfRange, match="z is"):
+        viscosity_of_function_mm2_s(z=z * (1 + 1e-9) if viscosity > 1 else z * (1 - 1e-9))
+
+
+@pytest.mark.parametrize(
+    ("first_k", "second_k"), [(200, 500), (200, 201), (499, 500), (313.15, 373.15)]
+)
+def test_a_line_passes_through_both_of_its_points(first_k: float, second_k: float) -> None:
+    line = line_through(first_mm2_s=34.5, first_k=first_k, second_mm2_s=7.4, second_k=second_k)
+
+    for temperature_k, viscosity in ((first_k, 34.5), (second_k, 7.4)):
+        found = viscosity_on_line_mm2_s(line=line, temperature_k=temperature_k)
+        assert found == pytest.approx(viscosity, rel=1e-6)
+
+
+def test_a_fluid_that_does_not_thin_has_a_level_line() -> None:
+    line = line_through(first_mm2_s=20, first_k=313.15, second_mm2_s=20, second_k=373.15)
+
+    assert line.slope == 0
+    assert viscosity_on_line_mm2_s(line=line, temperature_k=250) == pytest.approx(20, rel=1e-9)
+
+
+@pytest.mark.parametrize("temperature", [-50, 150])
+def test_the_edges_of_temperature_are_computed(temperature: float) -> None:
+    assert viscosity_at_mm2_s(kv40_mm2_s=34.5, kv100_mm2_s=7.4, temperature_c=temperature) > 0
 
 
 def test_there_are_no_reference_oils_below_2() -> None:

@@ -80,3 +80,12 @@ def test_an_integer_that_no_double_holds_is_refused(number: int) -> None:
 def test_a_digest_leaves_out_the_names_it_is_told_to() -> None:
     assert digest({"a": 1, "digest": "x"}, without=("digest",)) == digest({"a": 1})
     assert digest({"a": 1, "digest": "x"}) != digest({"a": 1})
+
+
+def test_the_value_itself_stays_as_it_is() -> None:
+    value = {"b": [1.0, {"d": 2.0, "c": ()}], "a": "text"}
+    before = repr(value)
+    canonical_json(value)
+    digest(value, without=("a",))
+
+    assert repr(value) == before

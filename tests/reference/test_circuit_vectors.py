@@ -15,6 +15,7 @@ from libexchange.circuit import (
     fresh_share,
     refilled_l,
 )
+from libexchange.circuit_transform import share_after_exchange
 from libexchange.fluid import volume_correction_factor
 
 VECTORS = tomllib.loads(Path(__file__).with_name("circuits.toml").read_text("utf-8"))
@@ -36,6 +37,20 @@ def test_line_exchange_meets_its_vectors(case: Case) -> None:
 
     shares = [curve.fresh_share(fills * circuit.total_l) for fills in (0.5, 1, 1.5)]
     assert shares == pytest.approx(case["renewed"], rel=0, abs=NINE_DIGITS)
+
+
+@having("renewed")
+def test_the_transform_meets_its_vectors(case: Case) -> None:
+    """It is not exact, but six digits hold."""
+    circuit = Circuit(**case["circuit"])
+
+    shares = [
+        share_after_exchange(
+            circuit=circuit, state=all_old(circuit), exchanged_l=fills * circuit.total_l
+        )
+        for fills in (0.5, 1, 1.5)
+    ]
+    assert shares == pytest.approx(case["renewed"], rel=0, abs=1e-6)
 
 
 @having("litres_for")

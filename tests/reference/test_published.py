@@ -18,7 +18,14 @@ from libexchange.dilution import (
     tanks_outlet_share,
 )
 from libexchange.errors import OutOfRange
-from libexchange.fluid import volume_at_15_l, volume_at_temperature_l, volume_correction_factor
+from libexchange.fluid import (
+    density_at_15_kg_m3,
+    factor_between,
+    volume_at_15_l,
+    volume_at_temperature_l,
+    volume_correction_factor,
+)
+from libexchange.quantities import Temperature
 
 VALUES = tomllib.loads(Path(__file__).with_name("published.toml").read_text("utf-8"))["value"]
 
@@ -118,6 +125,15 @@ def volume_correction(given: Case) -> Case:
     return dict.fromkeys(("vcf_54D_1980", "ctl_2004_15C", "vcf_5dp", "right"), factor)
 
 
+def correction_to_60_degf(given: Case) -> Case:
+    """A density known at 60 degF, and a volume brought to 60 degF."""
+    base_c = Temperature(60, "[degF]").c
+    density = density_at_15_kg_m3(density_kg_m3=given["rho60_kg_m3"], temperature_c=base_c)
+    warm_c = Temperature(given["t_degF"], "[degF]").c
+    factor = factor_between(density_15_kg_m3=density, temperature_c=warm_c, base_c=base_c)
+    return {"ctl": factor}
+
+
 def growth_of_fill(given: Case) -> Case:
     density = given["rho15"]
     cold_15_l = volume_at_15_l(volume_l=given["V20_L"], density_15_kg_m3=density, temperature_c=20)
@@ -139,8 +155,8 @@ def refused(given: Case) -> Case:
 FORMULAS: tuple[Callable[[Case], Case], ...] = (
     litres_mixed, litres_mixed_contaminated, minutes_with_source, old_share_mixed,
     litres_mixed_and_plug, pressure_cycles, vacuum_cycles, pressure_cycles_needed,
-    residual_after_cycles, outlet_of_tanks, inside_tanks, volume_correction, growth_of_fill,
-    refused,
+    residual_after_cycles, outlet_of_tanks, inside_tanks, volume_correction, correction_to_60_degf,
+    growth_of_fill, refused,
 )  # fmt: skip
 BY_NAME = {formula.__name__: formula for formula in FORMULAS}
 
