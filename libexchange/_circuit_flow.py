@@ -13,8 +13,10 @@ from libexchange.uniformisation import FEED, WASTE, Flow, Mixing, mixing
 SUMP = 0
 
 
-def flow_diagram(circuit: Circuit, *, closed: bool) -> list[Flow]:
-    """What flows where per litre exchanged; closed, the outflow is fed back in.
+def flow_diagram(circuit: Circuit, *, closed: bool, fed_l: float = 1.0) -> list[Flow]:
+    """What flows where per litre that leaves; closed, the outflow is fed back in.
+
+    fed_l: 0 to 2, fresh fluid fed in per litre that leaves; the sump makes up for the rest [-]
 
     Fresh enters the sump, a short cut of it the pick-up. The pick-up draws from the sump and feeds
     the converter, which returns all but one litre to the sump; that litre goes through the line to
@@ -35,9 +37,9 @@ def flow_diagram(circuit: Circuit, *, closed: bool) -> list[Flow]:
     pumped = circuit.internal_return if converter else 1.0
     swapped = circuit.pocket_exchange
     flows = [
-        Flow(feed, SUMP, 1 - circuit.short_cut),
-        Flow(feed, pick_up, circuit.short_cut),
-        Flow(SUMP, pick_up, pumped - circuit.short_cut),
+        Flow(feed, SUMP, fed_l * (1 - circuit.short_cut)),
+        Flow(feed, pick_up, fed_l * circuit.short_cut),
+        Flow(SUMP, pick_up, pumped - fed_l * circuit.short_cut),
     ]
     flows += [Flow(cell, following, pumped) for cell, following in pairwise(converter)]
     if converter:

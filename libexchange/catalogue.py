@@ -8,12 +8,14 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
+from libexchange.dose import FixedByFill, PackRule, TreatRate, WholePacks
 from libexchange.errors import OutOfRange, check_range
-from libexchange.fields import Slug, Text
+from libexchange.fields import LongText, Slug, Text
 from libexchange.fluid import HIGHEST_DENSITY_15_KG_M3, LOWEST_DENSITY_15_KG_M3
 from libexchange.quantities import (
     Density,
     Distance,
+    Duration,
     KinematicViscosity,
     Length,
     Share,
@@ -39,6 +41,7 @@ LevelMethod = Literal["overflow_plug", "dipstick", "sight", "measured_refill", "
 puts back what came out, `overflow_feed` is fed through the overflow with the engine running."""
 
 BypassPlace = Literal["none", "in_case", "in_line", "in_cooler", "unknown"]
+AdditiveKind = Literal["cleaner", "conditioner"]
 Year = Annotated[int, Meta(ge=1950, le=2100)]
 
 
@@ -127,6 +130,9 @@ class TransmissionProfile(Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     `total` is the fill of the dry unit with converter, cooler and lines; `drained` is what leaves
     by the drain plug, or with the pan where there is no plug. These two and the family are enough
     to plan; everything else replaces a typical value by a known one.
+    `line_batches_in_maker_procedure` is whether the maker describes pumping out by the lines in
+    batches; `fill_tube_reaches_sump` is whether a probe gets to the pan floor through fill or
+    dipstick tube, with no bend, sieve or lock in its way.
     """
 
     transmission_id: Slug
@@ -142,8 +148,12 @@ class TransmissionProfile(Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     pan_removable: Known
     cooler: CoolerCircuit
     line_exchange_in_maker_procedure: Known = "unknown"
+    line_batches_in_maker_procedure: Known = "unknown"
+    fill_tube_reaches_sump: Known = "unknown"
     engine_idles_on_command: Known = "unknown"
     high_voltage: Known = "unknown"
+    electric_machine_in_fluid: Known = "unknown"
+    additives_allowed_by_maker: Known = "unknown"
     level: LevelData
     fluid_kinds: tuple[Slug, ...] = ()
     fits: tuple[VehicleFit, ...] = ()
@@ -153,7 +163,9 @@ class TransmissionProfile(Struct, frozen=True, kw_only=True, forbid_unknown_fiel
 class FluidProduct(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A transmission fluid; `kinds` are the fluid kinds it is approved as.
 
-    Raises: OutOfRange when its density is outside what volume correction covers.
+    friction_modified: whether it carries friction modifier
+    containers: the sizes that it comes in, 0.001 to 1,000 L each
+    Raises: OutOfRange for these, or when its density is outside what volume correction covers.
     """
 
     fluid_id: Slug
@@ -163,8 +175,12 @@ class FluidProduct(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     density_15: Density | None = None
     viscosity_40: KinematicViscosity | None = None
     viscosity_100: KinematicViscosity | None = None
+    friction_modified: Known = "unknown"
+    containers: Annotated[tuple[Volume, ...], Meta(max_length=12)] = ()
 
     def __post_init__(self) -> None:
+        for size in self.containers:
+            check_range(name="containers", value=size.l, low=0.001, high=1000, unit="L")
         if self.density_15 is not None:
             check_range(
                 name="density_15",
@@ -173,3 +189,48 @@ class FluidProduct(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
                 high=HIGHEST_DENSITY_15_KG_M3,
                 unit="kg/m3",
             )
+
+
+class Additive(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A cleaner or conditioner, as its own maker states it.
+
+    pack: 0.001 to 100 L; null where it is sold loose or the treat rate names the pack
+    largest_share: of the total fill that it may be, up to the usual hard limit of 0.06
+    forbidden_families: units that its maker bars it from    friction_modifier: it carries some
+    contact: how long a cleaner acts, 1 to 60 min    contact_above: from which fluid temperature on,
+        20 to 120 Cel; null stands for the usual    instructions: its maker's text
+    Raises: OutOfRange outside these
+    """
+
+    additive_id: Slug
+    name: Text
+    source: DataSource
+    kind: AdditiveKind
+    treat: TreatRate
+    pack: Volume | None = None
+    pack_rule: PackRule = "ceil"
+    largest_share: Annotated[float, Meta(gt=0, le=0.06)] | None = None
+    forbidden_families: Annotated[tuple[Family, ...], Meta(max_length=8)] = ()
+    friction_modifier: bool = False
+    contact: Duration | None = None
+    contact_above: Temperature | None = None
+    instructions: LongText | None = None
+
+    def __post_init__(self) -> None:
+        if self.pack is not None:
+            check_range(name="pack", value=self.pack.l, low=0.001, high=100, unit="L")
+        if self.contact is not None:
+            check_range(name="contact", value=self.contact.s, low=60, high=3600, unit="s")
+        if self.contact_above is not None:
+            name, value = "contact_above", self.contact_above.c
+            check_range(name=name, value=value, low=20, high=120, unit="degC")
+        _check_treat(self.treat)
+
+
+def _check_treat(treat: TreatRate) -> None:
+    if isinstance(treat, WholePacks):
+        check_range(name="treat", value=treat.pack.l, low=0.001, high=100, unit="L")
+        check_range(name="treat", value=treat.treats.l, low=0.05, high=1000, unit="L")
+    if isinstance(treat, FixedByFill):
+        for one in treat.ranges:
+            check_range(name="treat", value=one.low.l, low=0, high=one.high.l, unit="L")

@@ -162,6 +162,7 @@ def fresh_share(*, circuit: Circuit, state: CircuitState) -> float:
     """Fresh share of everything in the unit, as if it were all poured together.
 
     Returns: share [-]    Raises: OutOfRange when the state has other cells than the circuit
+    Source: fluid balance.
 
     >>> unit = Circuit(sump_l=6, stranded_l=2)
     >>> state = CircuitState(sump=0.5, converter=(), line=(), pockets=0.0, stranded=0.0)
@@ -177,6 +178,7 @@ def active_fresh_share(*, circuit: Circuit, state: CircuitState) -> float:
     """Fresh share of sump, converter and line together, which the flow passes through.
 
     Returns: share [-]    Raises: OutOfRange when the state has other cells than the circuit
+    Source: fluid balance.
 
     >>> state = CircuitState(sump=0.5, converter=(0.0, 0.0), line=(), pockets=0.0, stranded=0.0)
     >>> active_fresh_share(circuit=Circuit(sump_l=6, converter_l=3), state=state)
@@ -194,7 +196,7 @@ def ceiling(*, circuit: Circuit, state: CircuitState) -> float:
 
     1 - (stranded, and pockets where they swap nothing, but for what of them is fresh) / total
 
-    Returns: share [-]
+    Returns: share [-]    Source: fluid balance.
 
     >>> unit = Circuit(sump_l=9, stranded_l=1)
     >>> ceiling(circuit=unit, state=all_old(unit))

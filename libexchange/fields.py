@@ -20,6 +20,9 @@ Text = Annotated[str, Meta(min_length=1, max_length=200, pattern=TEXT_PATTERN)]
 LongText = Annotated[str, Meta(min_length=1, max_length=2000, pattern=TEXT_PATTERN)]
 """A remark without control characters."""
 
+Digest = Annotated[str, Meta(pattern=r"^[0-9a-f]{64}(?!\n)$", examples=["ab" * 32])]
+"""A SHA-256 in small hexadecimal digits."""
+
 Instant = Annotated[datetime, Meta(tz=True)]
 """A moment with its offset from UTC (RFC 3339)."""
 

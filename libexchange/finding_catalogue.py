@@ -6,10 +6,12 @@ from libexchange import (
     gate_findings,
     interval_findings,
     level_findings,
+    outflow_findings,
+    purge,
     used_fluid_findings,
     warmup_findings,
 )
-from libexchange.calculations import target_findings, viscosity
+from libexchange.calculations import service_findings, target_findings, viscosity, volume_correction
 from libexchange.dose_rules import DOSE_RULES
 from libexchange.findings import Kind
 from libexchange.job import (
@@ -20,6 +22,7 @@ from libexchange.job import (
     opened,
     share,
     verdict_findings,
+    view,
 )
 from libexchange.plan import planning
 from libexchange.rules import PLAN_RULES, ROUTE_RULES
@@ -31,13 +34,17 @@ _NAMED = (
     *level_findings.KINDS,
     *gate_findings.KINDS,
     *balance.KINDS,
+    *purge.KINDS,
     *target_findings.KINDS,
+    *service_findings.KINDS,
     *used_fluid_findings.KINDS,
     *viscosity.KINDS,
+    *volume_correction.KINDS,
     *dose_findings.KINDS,
     *(rule.kind for rule in DOSE_RULES),
     *interval_findings.KINDS,
     *warmup_findings.KINDS,
+    *outflow_findings.KINDS,
     *confirmations.KINDS,
     *fluids.KINDS,
     *guidance.KINDS,
@@ -45,6 +52,7 @@ _NAMED = (
     *opened.KINDS,
     *share.KINDS,
     *verdict_findings.KINDS,
+    *view.KINDS,
 )
 
 ALL_KINDS: tuple[Kind, ...] = tuple(sorted(set(_NAMED), key=lambda kind: kind.code))

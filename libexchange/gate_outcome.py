@@ -182,7 +182,7 @@ def remarks_on(seen: Checked, *, falls_fast: bool = False) -> tuple[Finding, ...
     """
     found = []
     if seen.spikes:
-        text, values = f"{seen.spikes} readings.", {"readings": float(seen.spikes)}
+        text, values = f"{_counted(seen.spikes)}.", {"readings": float(seen.spikes)}
         found.append(reading_findings.SPIKES.at("#/readings", text, values=values))
     if len(seen.recent) < len(seen.kept):
         text = f"It goes on from {seen.recent[0].value:.1f} Cel after a jump."
@@ -196,15 +196,22 @@ def remarks_on(seen: Checked, *, falls_fast: bool = False) -> tuple[Finding, ...
     return tuple(found)
 
 
-def not_held(run: Sequence[Sample], hold_s: float) -> Outcome:
-    """The outcome of a condition that holds, but not yet long enough.
+def _counted(readings: int) -> str:
+    return f"{readings} reading{'s' * (readings != 1)}"
+
+
+def not_held(run: Sequence[Sample], hold_s: float, *, least: int = 1) -> Outcome:
+    """The outcome of a condition that holds, but not yet long enough or by too few readings.
 
     >>> not_held([Sample(-4.0, "scan_tool", 40.0)], 10).opens.expected_s
     6.0
     """
     held_s = run[-1].seconds - run[0].seconds
     values = {"held_s": held_s, "hold_s": hold_s, "readings": float(len(run))}
-    text = f"{len(run)} readings over {held_s:.0f} s; it has to hold for {hold_s:.0f} s."
+    needed = f"it has to hold for {hold_s:.0f} s."
+    if len(run) < least:
+        needed = f"it takes {least} over {hold_s:.0f} s."
+    text = f"{_counted(len(run))} over {held_s:.0f} s; {needed}"
     finding = kinds.NOT_HELD.at("#/readings", text, values=values)
     opens = Crossing(max(run[0].seconds + hold_s, 0.0))
     return Outcome("closed", finding, opens, sample=run[-1])

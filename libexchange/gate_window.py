@@ -151,7 +151,7 @@ def _in_window(recent: Sequence[Sample], low_c: float, high_c: float, hold_s: fl
     if now.source == "scan_tool_typed" and not held:
         return _typed(now, low_c, high_c)
     if not held:
-        return not_held(run, hold_s)
+        return not_held(run, hold_s, least=LEAST_SAMPLES)
     return _open(now, low_c, high_c)
 
 

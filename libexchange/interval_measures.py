@@ -94,11 +94,15 @@ def measures(case: UseCase, order: Sequence[int]) -> tuple[Measure, Measure]:
 def leading(distance: Measure, hours: Measure) -> Measure:
     """The measure that tells the wear: distance, unless only the hours are known throughout.
 
+    Without a reading of today in either it is the one of which more is known.
+
     >>> from datetime import date
     >>> distance, hours = measures(UseCase(today=date(2024, 5, 2), engine_hours=100.0), [])
     >>> leading(distance, hours).unit
     'h'
     """
+    if distance.readings[-1] is None and hours.readings[-1] is None:
+        return min(hours, distance, key=lambda one: len(one.missing))
     if distance.readings[-1] is None or (hours.is_whole and not distance.is_whole):
         return hours
     return distance

@@ -3,6 +3,7 @@
 from datetime import UTC, date, datetime
 
 from libexchange.catalogue import (
+    Additive,
     CoolerCircuit,
     DataSource,
     FluidProduct,
@@ -10,8 +11,9 @@ from libexchange.catalogue import (
     TemperatureWindow,
     TransmissionProfile,
 )
+from libexchange.dose import Percent, PerTotal
 from libexchange.plan.request import PlanRequest, Vehicle
-from libexchange.quantities import Density, Temperature, Volume
+from libexchange.quantities import Density, DoseRate, Duration, Temperature, Volume
 
 INVENTED = DataSource(kind="maker", invented=True, document="Invented workshop sheet 1")
 
@@ -55,6 +57,38 @@ def red_fluid() -> FluidProduct:
         source=INVENTED,
         kinds=("invented-red-six",),
         density_15=Density(850, "kg/m3"),
+    )
+
+
+def cleaner() -> Additive:
+    """An invented cleaner, one pack of 325 mL for the invented six-speed.
+
+    >>> cleaner().kind
+    'cleaner'
+    """
+    return Additive(
+        additive_id="invented-cleaner",
+        name="Invented cleaner",
+        source=INVENTED,
+        kind="cleaner",
+        treat=PerTotal(DoseRate(35, "mL/L")),
+        pack=Volume(325, "mL"),
+        contact=Duration(10, "min"),
+    )
+
+
+def conditioner() -> Additive:
+    """An invented conditioner, 2.5 % of the fill.
+
+    >>> conditioner().pack is None
+    True
+    """
+    return Additive(
+        additive_id="invented-conditioner",
+        name="Invented conditioner",
+        source=INVENTED,
+        kind="conditioner",
+        treat=Percent(2.5),
     )
 
 

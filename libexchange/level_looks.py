@@ -125,7 +125,7 @@ def _far_off(check: LevelCheck, missing_l: float) -> tuple[Finding, ...]:
     values = {"missing_l": missing_l, "limit_l": limit_l}
     return (
         kinds.FAR_OFF.at(
-            "#/reading",
+            "#/reading" if check.reading else "#/read_out",
             text,
             values=values,
             severity="stop" if abs(missing_l) > 2 * limit_l else "caution",

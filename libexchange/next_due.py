@@ -193,7 +193,7 @@ def _overdue(
     days: Sequence[_Day],
 ) -> list[Finding]:
     beyond = [f"{-end.left:,.0f} {m.unit}" for m, ends in measured for end in ends if end.left < 0]
-    late = [f"{(case.today - day.on).days} days" for day in days if day.on < case.today]
+    late = [_days_late((case.today - day.on).days) for day in days if day.on < case.today]
     worn = [f"damage {damage:.2f}"] if damage > 1 else []
     if not (beyond or late or worn):
         return []
@@ -201,6 +201,10 @@ def _overdue(
         f"It is beyond by {', '.join((*beyond, *late))}." if beyond or late else "It is worn out."
     )
     return [kinds.DUE_ALREADY.at("#/services", text, values={"damage": damage})]
+
+
+def _days_late(days: int) -> str:
+    return f"{days} day{'s' * (days > 1)}"
 
 
 def _capped(measured: Sequence[tuple[Measure, list[_End]]]) -> list[Finding]:

@@ -18,6 +18,9 @@ MINIMUM_FLOW_L_PER_MIN = 0.8
 LONGEST_GAP_S = 30.0
 TREND_S = 120.0
 
+MOST_READINGS = 3600
+"""How many are taken at once: an hour, once a second."""
+
 Source = Literal["scan_tool", "scan_tool_typed", "in_line", "clamp_on", "infrared", "dashboard"]
 """Where a reading comes from; `scan_tool_typed` was read off a scan tool and typed in."""
 

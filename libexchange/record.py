@@ -19,10 +19,11 @@ from libexchange.job.fluids import JobBalance
 from libexchange.job.fold import fold
 from libexchange.job.history import in_fold_order
 from libexchange.job.looks import LevelState
+from libexchange.job.pointers import pointing_into
 from libexchange.job.share import ReachedShare
 from libexchange.job.state import Acknowledged, JobState, OpenedFluid
 from libexchange.job.verdict import steps_left
-from libexchange.job.view import Closing
+from libexchange.job.view import Closing, pointed_part
 from libexchange.plan.records import Plan
 
 
@@ -112,7 +113,20 @@ def make_record(
     events, late = in_fold_order(device_events), in_fold_order(late_events)
     state = fold(plan, events, late)
     record = _assemble(job_id, plan, state, chained(plan.digest, events), late, closing)
+    record = _pointed(record)
     return replace(record, digest=digest(record, without=("digest",)))
+
+
+def _pointed(record: JobRecord) -> JobRecord:
+    """The record with what was found in the job pointing into it."""
+    closing = record.closing
+    return replace(
+        record,
+        closing=replace(closing, findings=pointing_into(record, closing.findings)),
+        balance=pointed_part(record, record.balance, "#/balance"),
+        level=pointed_part(record, record.level, "#/level"),
+        findings=pointing_into(record, record.findings),
+    )
 
 
 def chained(first: str, events: Iterable[DeviceEvent]) -> tuple[ChainedEvent, ...]:

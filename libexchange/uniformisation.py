@@ -82,18 +82,22 @@ class Mixing(Struct, frozen=True):
             old = self.after(old)
 
 
-def mixing(*, volumes_l: tuple[float, ...], flows: list[Flow]) -> Mixing:
-    """The mixing step of cells whose inflow equals their outflow.
+def mixing(*, volumes_l: tuple[float, ...], flows: list[Flow], least_per_l: float = 0.0) -> Mixing:
+    """The mixing step of cells; what enters one takes the place of as much of what is in it.
 
     volumes_l: above 0, by cell [L]    flows: between cells, FEED and WASTE [L per L exchanged]
+    least_per_l: q at least; a larger q takes more and smaller steps [1/L]
 
     >>> mixing(volumes_l=(4.0,), flows=[Flow(FEED, 0, 1.0), Flow(0, WASTE, 1.0)]).rate_per_l
     0.25
     """
     cells = range(len(volumes_l))
     moving = [flow for flow in flows if flow.source != flow.target and flow.litres > 0]
-    leaving = [sum(f.litres for f in moving if f.source == cell) for cell in cells]
-    rate = max(out / volume for out, volume in zip(leaving, volumes_l, strict=True))
+    # a cell that is full loses what enters; one that fills or empties changes its share by it alone
+    entering = [sum(f.litres for f in moving if f.target == cell) for cell in cells]
+    rate = max(
+        least_per_l, *(fed / volume for fed, volume in zip(entering, volumes_l, strict=True))
+    )
     if rate == 0:
         return Mixing(0.0, (1.0,) * len(volumes_l), (0.0,) * len(volumes_l), tuple(cells), ())
     take, upstream = [0.0] * len(volumes_l), list(cells)
@@ -106,7 +110,7 @@ def mixing(*, volumes_l: tuple[float, ...], flows: list[Flow]) -> Mixing:
             extra.append((target, source, share))
         else:
             take[target], upstream[target] = share, source
-    stay = [1 - out / (volumes_l[cell] * rate) for cell, out in enumerate(leaving)]
+    stay = [1 - fed / (volumes_l[cell] * rate) for cell, fed in enumerate(entering)]
     return Mixing(rate, tuple(stay), tuple(take), tuple(upstream), tuple(extra))
 
 

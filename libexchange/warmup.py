@@ -100,12 +100,26 @@ def approach_of(heat: HeatBalance) -> Approach:
     >>> approach_of(car).settled_c
     70.0
     """
-    transfer = heat.loss_w_per_k + heat.exchanger_w_per_k
     coolant_c = heat.ambient_c if heat.coolant_c is None else heat.coolant_c
-    gained_w = 1000 * heat.power_kw + heat.exchanger_w_per_k * (coolant_c - heat.ambient_c)
+    watts_per_k = heat.loss_w_per_k, heat.exchanger_w_per_k
+    return _approach(
+        heat.heat_capacity_kj_per_k, heat.power_kw, *watts_per_k, heat.ambient_c, coolant_c
+    )
+
+
+def _approach(
+    capacity_kj_per_k: float,
+    power_kw: float,
+    loss_w_per_k: float,
+    exchanger_w_per_k: float,
+    ambient_c: float,
+    coolant_c: float,
+) -> Approach:
+    transfer_w_per_k = loss_w_per_k + exchanger_w_per_k
+    gained_w = 1000 * power_kw + exchanger_w_per_k * (coolant_c - ambient_c)
     return Approach(
-        settled_c=heat.ambient_c + gained_w / transfer,
-        time_constant_s=1000 * heat.heat_capacity_kj_per_k / transfer,
+        settled_c=ambient_c + gained_w / transfer_w_per_k,
+        time_constant_s=1000 * capacity_kj_per_k / transfer_w_per_k,
     )
 
 
@@ -198,15 +212,16 @@ def possible_approaches(
     ambient_c: float,
     exchanger_w_per_k: Range = (0.0, 0.0),
     coolant_c: float | None = None,
+    points: int = POINTS,
 ) -> list[Approach]:
     """Equally likely approaches of a unit that is known only by ranges.
 
-    1,000 points spread evenly over the ranges by an additive recurrence, the same at every call; a
-    range of one value is that value.
+    Points spread evenly over the ranges by an additive recurrence, the same at every call; a range
+    of one value is that value.
 
     heat_capacity_kj_per_k, power_kw, loss_w_per_k, exchanger_w_per_k: lowest and highest of the
         fields of `HeatBalance` [kJ/K, kW, W/K, W/K]
-    ambient_c, coolant_c: as there [degC]
+    ambient_c, coolant_c: as there [degC]    points: how many [-]
     Raises: as `HeatBalance`    Source: Roberts 2018 (generalised golden ratio).
 
     >>> known = possible_approaches(heat_capacity_kj_per_k=(50, 50), power_kw=(0.55, 0.55),
@@ -215,18 +230,20 @@ def possible_approaches(
     (1000, 70.0)
     """
     ranges = (heat_capacity_kj_per_k, power_kw, loss_w_per_k, exchanger_w_per_k)
-    return [
-        approach_of(
-            HeatBalance(
-                heat_capacity_kj_per_k=capacity,
-                power_kw=power,
-                loss_w_per_k=loss,
-                ambient_c=ambient_c,
-                exchanger_w_per_k=exchanger,
-                coolant_c=coolant_c,
-            )
+    for capacity, power, loss, exchanger in zip(*ranges, strict=True):
+        # what both ends keep to, everything between them does
+        HeatBalance(
+            heat_capacity_kj_per_k=capacity,
+            power_kw=power,
+            loss_w_per_k=loss,
+            ambient_c=ambient_c,
+            exchanger_w_per_k=exchanger,
+            coolant_c=coolant_c,
         )
-        for capacity, power, loss, exchanger in _spread_over(ranges)
+    warmed_c = ambient_c if coolant_c is None else coolant_c
+    return [
+        _approach(capacity, power, loss, exchanger, ambient_c, warmed_c)
+        for capacity, power, loss, exchanger in _spread_over(ranges, points)
     ]
 
 
@@ -242,11 +259,14 @@ def low_middle_high(values: Sequence[float]) -> tuple[float, float, float]:
     return low, middle, high
 
 
-def _spread_over(ranges: Sequence[Range]) -> Iterator[tuple[float, ...]]:
-    for point in range(1, POINTS + 1):
-        parts = [(0.5 + point * GOLDEN_RATIO_4**-axis) % 1 for axis in range(1, len(ranges) + 1)]
+def _spread_over(ranges: Sequence[Range], points: int) -> Iterator[tuple[float, ...]]:
+    steps = [GOLDEN_RATIO_4**-axis for axis in range(1, len(ranges) + 1)]
+    for point in range(1, points + 1):
         yield tuple(
-            low + (high - low) * part for (low, high), part in zip(ranges, parts, strict=True)
+            [
+                low + (high - low) * ((0.5 + point * step) % 1)
+                for (low, high), step in zip(ranges, steps, strict=True)
+            ]
         )
 
 

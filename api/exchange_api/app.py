@@ -28,6 +28,7 @@ from exchange_api.serving import Service
 from exchange_api.settings import Settings
 from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import migrate, newest_revision
+from exchange_api.v1.additives import handlers as additives
 from exchange_api.v1.api_keys import handlers as api_keys
 from exchange_api.v1.audit_log import handlers as audit_log
 from exchange_api.v1.calculations import handlers as calculations
@@ -44,6 +45,7 @@ from exchange_api.v1.problems import handlers as problems
 from exchange_api.v1.transmissions import handlers as transmissions
 
 HANDLERS: tuple[ControllerRouterHandler, ...] = (
+    *additives.HANDLERS,
     *api_keys.HANDLERS,
     *audit_log.HANDLERS,
     *calculations.HANDLERS,

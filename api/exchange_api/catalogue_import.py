@@ -1,6 +1,7 @@
 """Catalogue entries from a file of lines: good lines are kept, bad ones told with all their faults.
 
-A line is `{"transmission": {..}}` or `{"fluid": {..}}`. The same file again changes nothing.
+A line is `{"transmission": {..}}`, `{"fluid": {..}}` or `{"additive": {..}}`. The same file
+again changes nothing.
 """
 
 import argparse
@@ -17,14 +18,14 @@ from msgspec import Struct
 from exchange_api import catalogue_store as store
 from exchange_api.audit import COMMAND_LINE, entry, recorded
 from exchange_api.bodies import decode
-from exchange_api.catalogue_records import FLUID, TRANSMISSION, CatalogueRecord, EntryKind
+from exchange_api.catalogue_records import KINDS, CatalogueRecord, EntryKind
 from exchange_api.outside import Outside, real_outside
 from exchange_api.problems import Problem, ProblemError
 from exchange_api.settings import Settings
 from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import migrate
 from exchange_api.storage.units import Connection, Database, Unit
-from libexchange.catalogue import FluidProduct, TransmissionProfile
+from libexchange.catalogue import Additive, FluidProduct, TransmissionProfile
 from libexchange.errors import Fault, InvalidInput
 
 LINES_PER_UNIT = 100  # about 20 ms on SQLite, so that others are not kept waiting
@@ -33,10 +34,11 @@ Outcome = Literal["created", "changed", "unchanged"]
 
 
 class CatalogueLine(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One line of a catalogue file; exactly one of the two."""
+    """One line of a catalogue file; exactly one of the three."""
 
     transmission: TransmissionProfile | None = None
     fluid: FluidProduct | None = None
+    additive: Additive | None = None
 
 
 class RefusedLine(Struct, frozen=True, kw_only=True):
@@ -93,11 +95,9 @@ def _good(
 
 
 def _entry(line: CatalogueLine) -> tuple[EntryKind, CatalogueRecord]:
-    match line:
-        case CatalogueLine(transmission=TransmissionProfile() as transmission, fluid=None):
-            return TRANSMISSION, transmission
-        case CatalogueLine(transmission=None, fluid=FluidProduct() as fluid):
-            return FLUID, fluid
+    given = [(kind, record) for kind in KINDS if (record := getattr(line, kind.name)) is not None]
+    if len(given) == 1:
+        return given[0]
     raise Problem(
         "invalid-body",
         "The line has one fault.",
@@ -105,8 +105,8 @@ def _entry(line: CatalogueLine) -> tuple[EntryKind, CatalogueRecord]:
             Fault(
                 pointer="",
                 code="exactly-one-of",
-                detail="it holds both or neither",
-                allowed="exactly one of transmission and fluid",
+                detail="it holds several or none",
+                allowed="exactly one of transmission, fluid and additive",
                 remedy="Give each entry a line of its own.",
             )
         ],

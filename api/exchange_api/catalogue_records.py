@@ -5,11 +5,11 @@ from typing import Any, Literal, TypeAlias
 
 from msgspec import Struct
 
-from libexchange.catalogue import FluidProduct, TransmissionProfile
+from libexchange.catalogue import Additive, FluidProduct, TransmissionProfile
 from libexchange.fields import Instant
 
 Scope: TypeAlias = Literal["installation", "workshop"]
-CatalogueRecord: TypeAlias = TransmissionProfile | FluidProduct
+CatalogueRecord: TypeAlias = TransmissionProfile | FluidProduct | Additive
 
 
 class TransmissionEntry(Struct, frozen=True, kw_only=True):
@@ -34,7 +34,18 @@ class FluidEntry(Struct, frozen=True, kw_only=True):
     updated_at: Instant
 
 
-Entry: TypeAlias = TransmissionEntry | FluidEntry
+class AdditiveEntry(Struct, frozen=True, kw_only=True):
+    """An additive of the catalogue; `scope` says whether the installation or the workshop keeps
+    it, `version` counts its changes there.
+    """
+
+    entry: Additive
+    version: int
+    scope: Scope
+    updated_at: Instant
+
+
+Entry: TypeAlias = TransmissionEntry | FluidEntry | AdditiveEntry
 
 
 class EntryKind(Struct, frozen=True, kw_only=True):
@@ -43,7 +54,7 @@ class EntryKind(Struct, frozen=True, kw_only=True):
     words: what of a record is searched by text    family: of its own column, where it has one
     """
 
-    name: Literal["transmission", "fluid"]
+    name: Literal["transmission", "fluid", "additive"]
     record: type[Any]
     answer: type[Any]
     words: Callable[[Any], tuple[str, ...]]
@@ -90,4 +101,11 @@ FLUID = EntryKind(
     words=_words_of_fluid,
     family=lambda _: None,
 )
-KINDS: tuple[EntryKind, ...] = (TRANSMISSION, FLUID)
+ADDITIVE = EntryKind(
+    name="additive",
+    record=Additive,
+    answer=AdditiveEntry,
+    words=lambda additive: (str(additive.kind),),
+    family=lambda _: None,
+)
+KINDS: tuple[EntryKind, ...] = (TRANSMISSION, FLUID, ADDITIVE)

@@ -13,7 +13,7 @@ from exchange_api.catalogue_records import CatalogueRecord, EntryKind
 from exchange_api.changing import change
 from exchange_api.conditional import check_if_match, matches_weakly, not_modified, tags
 from exchange_api.paging import page_of, position
-from exchange_api.problems import Problem
+from exchange_api.problems import Problem, parameter_fault
 from exchange_api.security import principal
 from exchange_api.serving import Request, answer, nothing_at, operation_of, service
 from libexchange.errors import Fault, InvalidInput
@@ -91,7 +91,17 @@ def check_write(request: Request, current: str | None) -> None:
     if current is None:
         return
     if is_creation or any(matches_weakly(tag, current) for tag in tags(unless)):
-        raise Problem("stale", "If-None-Match bars the change: there is such an entry already.")
+        raise _is_there(unless, current)
+
+
+def _is_there(given: str, current: str) -> Problem:
+    detail = "If-None-Match bars the change: there is such an entry already."
+    error = parameter_fault(
+        "header", "If-None-Match", code="stale", detail=detail, value=given,
+        allowed=f"another version than {current}",
+        remedy="Read the entry, and change it with If-Match.",
+    )  # fmt: skip
+    return Problem("stale", detail, errors=[error])
 
 
 async def list_entries(

@@ -26,6 +26,7 @@ from sqlalchemy.dialects.postgresql import insert
 from exchange_api.audit import Trace, digest_of
 from exchange_api.bodies import decoder
 from exchange_api.catalogue_records import (
+    ADDITIVE,
     FLUID,
     TRANSMISSION,
     CatalogueRecord,
@@ -38,7 +39,7 @@ from exchange_api.outside import as_stamp
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import CATALOGUE_ENTRIES as ENTRIES
 from exchange_api.storage.units import Connection, StorageUnavailable, Unit
-from libexchange.catalogue import FluidProduct, TransmissionProfile
+from libexchange.catalogue import Additive, FluidProduct, TransmissionProfile
 from libexchange.plan.records import CatalogueVersion
 
 INSTALLATION = ""
@@ -270,6 +271,14 @@ def find_fluid(
     """The fluid that a workshop sees under an id, and which version it is."""
     kept = visible(FLUID, owner=workshop_id, entry_id=fluid_id)(connection)
     return _with_version(FLUID, kept) if kept else None
+
+
+def find_additive(
+    connection: Connection, workshop_id: str, additive_id: str
+) -> tuple[Additive, CatalogueVersion] | None:
+    """The additive that a workshop sees under an id, and which version it is."""
+    kept = visible(ADDITIVE, owner=workshop_id, entry_id=additive_id)(connection)
+    return _with_version(ADDITIVE, kept) if kept else None
 
 
 def _with_version(kind: EntryKind, kept: Kept) -> tuple[Any, CatalogueVersion]:

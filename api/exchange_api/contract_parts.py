@@ -16,6 +16,7 @@ PATH_PARAMETERS: dict[str, tuple[str, Json]] = {
     "plan_id": ("The plan.", _UUID),
     "job_id": ("The job; the caller chooses the id.", _UUID),
     "transmission_id": ("The entry of the catalogue.", _SLUG),
+    "additive_id": ("The entry of the catalogue.", _SLUG),
     "fluid_id": ("The entry of the catalogue.", _SLUG),
     "key_id": ("The API key.", _UUID),
     "slug": ("The last part of a problem's `type`.", _SLUG),

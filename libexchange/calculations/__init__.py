@@ -15,13 +15,16 @@ from libexchange.calculations import (
     gate,
     interval,
     level,
+    outflow,
     required_exchange,
+    service_sequence,
     used_fluid,
     vin,
     viscosity,
     volume_correction,
     warm_up,
 )
+from libexchange.calculations.rounding import shown
 from libexchange.containers import ContainerCover
 from libexchange.gate_outcome import GateAnswer
 from libexchange.level_records import LevelAnswer
@@ -44,6 +47,10 @@ class Calculation(Struct, frozen=True, kw_only=True):
     answer: type[Struct]
     calculate: Callable[[Any], Any]
     example: dict[str, Any]
+
+    def answered(self, request: Struct) -> Struct:
+        """The answer with its numbers as they are shown, or InvalidInput is raised."""
+        return shown(self.calculate(request))  # type: ignore[no-any-return]  # a Struct stays one
 
 
 CALCULATIONS = (
@@ -68,6 +75,27 @@ CALCULATIONS = (
         example=required_exchange.EXAMPLE,
     ),
     Calculation(
+        name="service-sequence",
+        title="Fresh share after services in any order",
+        description="How fresh the unit is after each of several services: drain, suction, line "
+        "exchange with even or uneven flow, line batches, idling, doses, level. What is left of "
+        "every dosed substance comes with it. Calculated, not measured.",
+        request=service_sequence.ServiceSequenceRequest,
+        answer=service_sequence.ServiceSequenceAnswer,
+        calculate=service_sequence.calculate_service_sequence,
+        example=service_sequence.EXAMPLE,
+    ),
+    Calculation(
+        name="outflow",
+        title="Fresh share from the outflow",
+        description="The share of fresh fluid inside as measured by samples of what left, without "
+        "a model, with its 90 % interval; and what they tell of the circuit.",
+        request=outflow.OutflowRequest,
+        answer=outflow.OutflowAnswer,
+        calculate=outflow.calculate_outflow,
+        example=outflow.EXAMPLE,
+    ),
+    Calculation(
         name="drain-cycles",
         title="Fresh share after drains and refills",
         description="The share after each of several drains and refills, mixed by driving in "
@@ -80,8 +108,8 @@ CALCULATIONS = (
     Calculation(
         name="volume-correction",
         title="Volume at 15 degC",
-        description="The factor that brings a volume of lubricating oil to 15 degC, by API MPMS "
-        "11.1 / ASTM D1250.",
+        description="The factor that brings a volume of lubricating oil to 15 degC or to another "
+        "base, and its density there, by API MPMS 11.1 / ASTM D1250.",
         request=volume_correction.VolumeCorrectionRequest,
         answer=volume_correction.VolumeCorrectionAnswer,
         calculate=volume_correction.calculate_volume_correction,

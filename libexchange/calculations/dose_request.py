@@ -13,6 +13,7 @@ from libexchange.dose import FixedByFill, PackRule, TreatRate, WholePacks
 from libexchange.dose_rules import DoseCase
 from libexchange.errors import Fault
 from libexchange.quantities import Duration, Temperature, Volume
+from libexchange.readings import MOST_READINGS
 
 PACK_L, TREATS_L = (0.001, 100.0), (0.05, 1000.0)
 NEEDED_RANGE_S, OPERATING_RANGE_C = (60.0, 3600.0), (20.0, 120.0)
@@ -46,7 +47,7 @@ class DoseContact(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     operating: the timer runs above it; null stands for 60 Cel
     """
 
-    readings: Annotated[list[ContactReading], Meta(max_length=10_000)]
+    readings: Annotated[list[ContactReading], Meta(max_length=MOST_READINGS)]
     needed: Duration | None = None
     operating: Temperature | None = None
 

@@ -15,7 +15,7 @@ from libexchange.gate_outcome import GateAnswer
 from libexchange.gate_trust import Stand
 from libexchange.level_findings import window_suspicion
 from libexchange.quantities import Duration, Temperature, TemperatureRate
-from libexchange.readings import Reading
+from libexchange.readings import MOST_READINGS, Reading
 
 EXAMPLE: dict[str, Any] = {
     "kind": "level_window",
@@ -56,7 +56,7 @@ class GateRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     low: Temperature | None = None
     high: Temperature | None = None
     hold: Duration | None = None
-    readings: Annotated[list[Reading], Meta(max_length=10_000)]
+    readings: Annotated[list[Reading], Meta(max_length=MOST_READINGS)]
     at: Instant
     method: LevelMethod | None = None
     bypass: BypassPlace | None = None

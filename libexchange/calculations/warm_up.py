@@ -243,7 +243,7 @@ def _assumed(request: WarmUpRequest) -> list[Finding]:
         "loss": request.loss,
         "exchanger": request.exchanger if request.coolant else HeatTransfer(0, "W/K"),
     }
-    names = ", ".join(name for name, value in given.items() if value is None)
+    names = ", ".join(name.replace("_", " ") for name, value in given.items() if value is None)
     text = f"Typical of a car are: {names}."
     return [kinds.HEAT_ASSUMED.at("#", text)] if names else []
 

@@ -71,7 +71,7 @@ def _gates(plan: Plan, history: History) -> Iterator[Finding]:
 
 def _begun(step: Step, history: History) -> datetime | None:
     """When fluid first flowed through the lines: that is when their gate had to be open."""
-    if step.kind != "line_exchange":
+    if step.kind not in ("line_exchange", "line_batch"):
         return None
     moved = (e.occurred_at for e in history.of(FluidMoved) if e.step_id == step.step_id)
     return min(moved, default=None)

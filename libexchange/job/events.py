@@ -11,7 +11,7 @@ from msgspec import Meta, Struct
 from libexchange.balance import BalanceEntry, Direction
 from libexchange.catalogue import LevelMethod
 from libexchange.errors import Fault, InvalidInput
-from libexchange.fields import Instant, LongText, Slug, Text
+from libexchange.fields import Digest, Instant, LongText, Slug, Text
 from libexchange.fluid import HIGHEST_TEMPERATURE_C, LOWEST_TEMPERATURE_C
 from libexchange.level_records import LOOKS_BY, DipstickReading, Observed, looks_given
 from libexchange.quantities import (
@@ -19,6 +19,7 @@ from libexchange.quantities import (
     Distance,
     Flow,
     Mass,
+    Pressure,
     Temperature,
     Volume,
     VolumeChange,
@@ -93,11 +94,19 @@ class StepConfirmed(Event, frozen=True, kw_only=True, tag="step_confirmed"):
 
 
 class ReadingTaken(Event, frozen=True, kw_only=True, tag="reading"):
-    """A temperature, a flow or both, seen by one source. Raises: InvalidInput for neither."""
+    """A temperature, a flow or both, seen by one source. Raises: InvalidInput for neither.
+
+    engine_running: null counts as running; the contact time of a cleaner pauses while it stands
+    pressure: in the feed of a line exchange
+    photo: digest of a picture of the value, which a typed one should have
+    """
 
     source: Source
     temperature: Temperature | None = None
     flow: Flow | None = None
+    engine_running: bool | None = None
+    pressure: Pressure | None = None
+    photo: Digest | None = None
 
     def __post_init__(self) -> None:
         Event.__post_init__(self)
@@ -112,6 +121,9 @@ class ReadingTaken(Event, frozen=True, kw_only=True, tag="reading"):
             source=self.source,
             temperature=self.temperature,
             flow=self.flow,
+            engine_running=self.engine_running,
+            pressure=self.pressure,
+            photo=self.photo,
         )
 
 

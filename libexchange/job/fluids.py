@@ -6,21 +6,20 @@ from typing import Literal, NamedTuple
 
 from msgspec import Struct
 
-from libexchange.balance import BalanceEntry, BalanceVerdict, balance, volume_15_l
+from libexchange.balance import (
+    LITRES_DIFFER,
+    SAME_L,
+    BalanceEntry,
+    BalanceVerdict,
+    balance,
+    volume_15_l,
+)
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.job.events import FluidMoved, LevelChecked
 from libexchange.job.history import History
 from libexchange.plan.records import OfflineCard, Plan, StepKind
 from libexchange.quantities import Volume, VolumeChange
 
-LITRES_DIFFER = Kind(
-    code="line-litres-differ",
-    severity="caution",
-    title="Litres in and out drift apart during the line exchange",
-    remedy="Slow the faster side. At the stop limit: feed and engine off, level the difference "
-    "out, look for air, a kink or a wrong meter factor.",
-    source=COMMON_PRACTICE,
-)
 LITRES_UNBELIEVABLE = Kind(
     code="moved-litres-unbelievable",
     severity="stop",
@@ -178,9 +177,9 @@ def line_litres(card: OfflineCard, moves: Sequence[Move]) -> LineLitres | None:
 
 
 def _live_verdict(card: OfflineCard, off_l: float) -> Literal["ok", "warn", "stop"]:
-    if off_l > card.balance_stop.l:
+    if off_l > card.balance_stop.l + SAME_L:
         return "stop"
-    return "warn" if off_l > card.balance_warning.l else "ok"
+    return "warn" if off_l > card.balance_warning.l + SAME_L else "ok"
 
 
 def _drifting(

@@ -31,7 +31,8 @@ from libexchange.job.opened import opened_findings
 from libexchange.job.share import ReachedShare, reached_share, untold
 from libexchange.job.state import Acknowledged, ConfirmedStep, JobState, OpenedFluid, Progress
 from libexchange.plan.records import OfflineCard, Plan
-from libexchange.readings import Reading, Source
+from libexchange.reading_findings import IMPLAUSIBLE
+from libexchange.readings import Reading, Source, plausible
 
 
 def fold(
@@ -76,6 +77,7 @@ def fold(
         findings=(
             *history.findings,
             *liquid.findings,
+            *_implausible(history),
             *confirmation_findings(plan, history),
             *opened_findings(plan, opened),
             *late_findings(late),
@@ -132,6 +134,18 @@ def _confirmed(plan: Plan, history: History) -> tuple[ConfirmedStep, ...]:
 def _latest_readings(history: History) -> tuple[Reading, ...]:
     latest: dict[Source, Reading] = {e.source: e.reading for e in history.of(ReadingTaken)}
     return tuple(latest[source] for source in sorted(latest))
+
+
+def _implausible(history: History) -> list[Finding]:
+    """Readings that no fluid has; they open no gate."""
+    readings = [event.reading for event in history.of(ReadingTaken)]
+    odd = [one.temperature.c for one in readings if one.temperature and not plausible(one)]
+    if not odd:
+        return []
+    worst_c = max(odd, key=abs)
+    text = f"{len(odd)} of {len(readings)} readings, such as {worst_c:g} Cel."
+    values = {"readings": len(odd), "temperature_c": worst_c}
+    return [IMPLAUSIBLE.at("#/readings", text, values=values)]
 
 
 def _acknowledged(history: History) -> tuple[Acknowledged, ...]:

@@ -5,7 +5,9 @@ from datetime import datetime
 
 from libexchange.catalogue import LevelMethod
 from libexchange.gate import evaluate
+from libexchange.gate_heat import STOP_C
 from libexchange.gate_outcome import GateAnswer, Outcome, answer_of
+from libexchange.job.doses import since_cleaner
 from libexchange.job.events import CautionAcknowledged, ReadingTaken
 from libexchange.job.history import History
 from libexchange.plan.records import Gate, Plan
@@ -25,7 +27,7 @@ def gate_answer(
 ) -> GateAnswer:
     """Whether a gate of a plan is open at a moment.
 
-    acknowledged: by code; `hot-fluid` opens an opening gate at any temperature
+    acknowledged: by code; `hot-fluid` opens an opening gate unless it was read above 110 degC
     method: of reading the level; null is judged as an overflow plug
     Source: common practice; the maker's own demand comes first.
 
@@ -39,8 +41,7 @@ def gate_answer(
     """
     hot = acknowledged.get(HOT_FLUID)
     if gate.kind == "opening" and hot is not None:
-        text = f"Hot work was acknowledged by {hot.by}: {hot.reason}"
-        return answer_of(Outcome("open", text=text), [], at)
+        return _hot_work(hot, readings, at)
     if gate.kind == "level_window" and (gate.low is None or gate.high is None):
         return answer_of(Outcome("unknown", text=gate.text), [], at)
     return evaluate(
@@ -52,6 +53,19 @@ def gate_answer(
         at=at,
         method=method,
     )
+
+
+def _hot_work(hot: CautionAcknowledged, readings: Sequence[Reading], at: datetime) -> GateAnswer:
+    answer = evaluate(
+        kind="opening",
+        low_c=None,
+        readings=readings,
+        at=at,
+        maker_high_c=STOP_C,
+        protection_confirmed=True,
+    )
+    text = f"Hot work was acknowledged by {hot.by}: {hot.reason}"
+    return answer if answer.state == "closed" else answer_of(Outcome("open", text=text), [], at)
 
 
 def gate_at(plan: Plan, gate: Gate, *, history: History, at: datetime) -> GateAnswer:
@@ -72,6 +86,8 @@ def gate_at(plan: Plan, gate: Gate, *, history: History, at: datetime) -> GateAn
     >>> gate_at(plan, gate, history=history_of([]), at=request.requested_at).state
     'unknown'
     """
+    if gate.kind == "contact_time":
+        return _contact(plan, gate, history, at)
     said = (event for event in history.of(CautionAcknowledged) if event.occurred_at <= at)
     return gate_answer(
         gate,
@@ -80,3 +96,11 @@ def gate_at(plan: Plan, gate: Gate, *, history: History, at: datetime) -> GateAn
         at=at,
         method=plan.offline_card.level_method if plan.offline_card else None,
     )
+
+
+def _contact(plan: Plan, gate: Gate, history: History, at: datetime) -> GateAnswer:
+    """Only what was seen since the cleaner went in counts."""
+    readings = since_cleaner(plan, history, at=at)
+    if readings is None:
+        return answer_of(Outcome("closed", text="The cleaner is not in yet."), [], at)
+    return gate_answer(gate, readings=readings, acknowledged={}, at=at)

@@ -4,18 +4,23 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from libexchange.fields import Instant
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.gate_outcome import GateState
+from libexchange.job.doses import ContactNow, DoseNow, contact_now, doses_now
 from libexchange.job.events import DeviceEvent
-from libexchange.job.fluids import JobBalance
+from libexchange.job.fluids import JobBalance, moves_of
 from libexchange.job.fold import fold
 from libexchange.job.gates import gate_at
 from libexchange.job.history import history_of
+from libexchange.job.line_now import LineNow, line_now
+from libexchange.job.pointers import pointing_into
 from libexchange.job.state import JobState
 from libexchange.job.verdict import AFTER_THE_VERDICT, line_findings, steps_left, verdict
 from libexchange.job.verdict_findings import NOT_ACKNOWLEDGED, WORK_NOT_FINISHED
+from libexchange.job.view import pointed_part
 from libexchange.plan.records import Gate, Plan, Step
 from libexchange.quantities import VolumeChange
 
@@ -26,8 +31,25 @@ GATE_NOT_OPEN = Kind(
     remedy="See the gate's reason; read the temperature, wait or warm up as it says.",
     source=COMMON_PRACTICE,
 )
-KINDS = (GATE_NOT_OPEN,)
+GATE_LOST = Kind(
+    code="line-gate-lost",
+    severity="stop",
+    title="The line gate has closed while fluid is being exchanged",
+    remedy="Feed off, engine off. Close the loop, warm up again and go on once it is open; litres "
+    "fed meanwhile count for little.",
+    source=COMMON_PRACTICE,
+)
+JOB_CLOSED = Kind(
+    code="job-closed",
+    severity="note",
+    title="The job is closed",
+    remedy="Read its record. What is still to be done needs a new plan and a job of its own.",
+    source=COMMON_PRACTICE,
+)
+KINDS = (GATE_NOT_OPEN, GATE_LOST, JOB_CLOSED)
 """Every finding code of guidance itself."""
+
+_CLOSED = JOB_CLOSED.at("#/next_step", "The office closed the job; nothing is next.")
 
 
 class GateNow(Struct, frozen=True, kw_only=True):
@@ -43,8 +65,9 @@ class GateNow(Struct, frozen=True, kw_only=True):
 class Guidance(Struct, frozen=True, kw_only=True):
     """What to do next, whether it may be done now, and what stands in the way.
 
-    `next_step` is null when nothing is left; after `work_finished` only the hand-over can be. An
-    empty `blocking` means go on.
+    `next_step` is null when nothing is left and once the job is closed; after `work_finished` only
+    the hand-over can be. An empty `blocking` means go on. `contact` is null while no cleaner is
+    in, `line_exchange` where the plan has none. All findings point into this document.
     """
 
     as_of: Instant
@@ -52,14 +75,25 @@ class Guidance(Struct, frozen=True, kw_only=True):
     gates: tuple[GateNow, ...]
     level_correction: VolumeChange | None
     balance: JobBalance | None
+    line_exchange: LineNow | None
+    doses: tuple[DoseNow, ...]
+    contact: ContactNow | None
     blocking: tuple[Finding, ...]
 
 
-def guidance(plan: Plan, device_events: Iterable[DeviceEvent], at: datetime) -> Guidance:
+def guidance(
+    plan: Plan,
+    device_events: Iterable[DeviceEvent],
+    at: datetime,
+    *,
+    closed: bool = False,
+) -> Guidance:
     """What a job needs next, judged by what had happened up to a moment.
 
     at: the moment, with its offset; later events are not looked at. Where a device's clock runs
     ahead, ask for the moment of its newest event.
+    closed: by the office; then nothing is next at whatever moment, finished or not, since clocks
+    in the bay may run behind
     Source: common practice.
 
     >>> from uuid import UUID
@@ -73,16 +107,29 @@ def guidance(plan: Plan, device_events: Iterable[DeviceEvent], at: datetime) -> 
     'arrival_check'
     """
     known = [one for one in device_events if one.event.occurred_at <= at]
-    state = fold(plan, known)
+    now = _now(plan, known, at, closed=closed)
+    return replace(
+        now,
+        balance=pointed_part(now, now.balance, "#/balance"),
+        blocking=pointing_into(now, now.blocking),
+    )
+
+
+def _now(plan: Plan, known: list[DeviceEvent], at: datetime, *, closed: bool) -> Guidance:
+    state, history = fold(plan, known), history_of(known)
     gates = tuple(_gates_now(plan, known, at))
-    step = _next_step(plan, state)
+    step = None if closed else _next_step(plan, state)
+    moves = moves_of(plan, plan.offline_card, history) if plan.offline_card else []
     return Guidance(
         as_of=at,
         next_step=step,
         gates=gates,
         level_correction=state.level.correction if state.level else None,
         balance=state.balance,
-        blocking=tuple(_blocking(plan, state, step, gates)),
+        line_exchange=line_now(plan, moves, state.fresh_share),
+        doses=doses_now(plan, history, moves, step),
+        contact=contact_now(plan, history, at=at),
+        blocking=(_CLOSED,) if closed else tuple(_blocking(plan, state, step, gates)),
     )
 
 
@@ -120,7 +167,7 @@ def _blocking(
     yield from _stops_so_far(state)
     if step.kind == "hand_over":
         yield from _against_hand_over(plan, state)
-    yield from _shut_gates(step, gates)
+    yield from _shut_gates(state, step, gates)
 
 
 def _unacknowledged(plan: Plan, state: JobState) -> Iterator[Finding]:
@@ -140,9 +187,12 @@ def _against_hand_over(plan: Plan, state: JobState) -> Iterator[Finding]:
     return (f for f in findings if f.severity == "stop" and f.code not in told)
 
 
-def _shut_gates(step: Step, gates: Iterable[GateNow]) -> Iterator[Finding]:
+def _shut_gates(state: JobState, step: Step, gates: Iterable[GateNow]) -> Iterator[Finding]:
+    """The gate of the next step where it is not open, a lost one of the line as a stop."""
     for gate in gates:
         if step.gate and gate.gate_id == step.gate.gate_id and gate.state != "open":
             values = {"gate_id": gate.gate_id, "state": gate.state}
             text = f"{gate.gate_id} is {gate.state}: {gate.reason}"
-            yield GATE_NOT_OPEN.at("#/next_step/gate", text, values=values)
+            lost = step.gate.continuing and state.line_exchange is not None
+            kind = GATE_LOST if lost else GATE_NOT_OPEN
+            yield kind.at("#/next_step/gate", text, values=values)

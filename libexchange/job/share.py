@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.job.fluids import Move, sum_l
-from libexchange.plan.records import CurvePoint, Forecast, OfflineCard, Plan
+from libexchange.plan.records import Forecast, OfflineCard, Plan
 from libexchange.quantities import Volume
 
 SHARE_UNTOLD = Kind(
@@ -80,13 +80,15 @@ def exchanged_l(moves: Sequence[Move]) -> float:
 def _expected(
     plan: Plan, card: OfflineCard, forecast: Forecast, through_l: float, refilled_l: float
 ) -> float | None:
-    """By the plan's curve with a line exchange, by the litres of a single drain without one."""
+    """By the plan's curve with a line exchange, by the plan's own cycles, or by one drain."""
     if plan.route in ("line_exchange", "pan_and_filter_then_line"):
         told = forecast.curve and through_l and _as_planned(card, refilled_l)
-        return _on_curve(forecast.curve, through_l) if told else None
+        if not told:
+            return None
+        return on_curve([(one.exchanged.l, one.fresh_share) for one in forecast.curve], through_l)
     if through_l:
         return None
-    if plan.route == "drain_cycles":
+    if plan.route in ("drain_cycles", "suction", "line_batches"):
         return forecast.fresh_share.expected if _as_planned(card, refilled_l) else None
     return min(refilled_l / card.total.l, forecast.ceiling)
 
@@ -96,12 +98,16 @@ def _as_planned(card: OfflineCard, refilled_l: float) -> bool:
     return abs(refilled_l - planned_l) <= max(NEAR_L, NEAR_SHARE * planned_l)
 
 
-def _on_curve(curve: Sequence[CurvePoint], through_l: float) -> float:
-    """Straight between the points, which lies a little low on a curve that flattens."""
-    marks = [point.exchanged.l for point in curve]
-    after = bisect_right(marks, through_l)
-    if after == len(curve):
-        return curve[-1].fresh_share
-    left, right = curve[after - 1], curve[after]
-    part = (through_l - left.exchanged.l) / (right.exchanged.l - left.exchanged.l)
-    return left.fresh_share + part * (right.fresh_share - left.fresh_share)
+def on_curve(points: Sequence[tuple[float, float]], litres: float) -> float:
+    """A share at some litres, straight between the points of a curve, its last one beyond its end.
+
+    points: litres and shares, by litres from 0 on    litres: 0 or more
+
+    >>> on_curve([(0, 0.0), (2, 0.4)], 1), on_curve([(0, 0.0), (2, 0.4)], 3)
+    (0.2, 0.4)
+    """
+    after = bisect_right([at for at, _ in points], litres)
+    if after == len(points):
+        return points[-1][1]
+    (left, low), (right, high) = points[after - 1], points[after]
+    return low + (litres - left) / (right - left) * (high - low)

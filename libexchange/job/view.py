@@ -1,21 +1,29 @@
 """A job as it is shown: what its events fold to, with what stands beside the fold."""
 
-from typing import Literal
+from collections.abc import Iterable
+from typing import Literal, TypeVar
 from uuid import UUID
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from libexchange.fields import Instant
-from libexchange.findings import Finding
+from libexchange.findings import COMMON_PRACTICE, Finding, Kind
+from libexchange.job.fluids import JobBalance, LineLitres
 from libexchange.job.history import SequenceGap
+from libexchange.job.looks import LevelState
+from libexchange.job.pointers import pointing_into
 from libexchange.job.state import JobState, Progress
 from libexchange.job.verdict import JobVerdict
+
+Part = TypeVar("Part", LevelState | None, JobBalance | None, LineLitres | None)
 
 
 class Closing(Struct, frozen=True, kw_only=True):
     """The act of closing a job: the verdict as it stood then, with its findings.
 
-    `closed_by` names the key or person that closed it, `workshop` where.
+    `closed_by` names the key or person that closed it, `workshop` where. Its findings point into
+    the record of the job.
     """
 
     verdict: JobVerdict
@@ -25,11 +33,27 @@ class Closing(Struct, frozen=True, kw_only=True):
     workshop: str
 
 
+EVENTS_AHEAD = Kind(
+    code="events-ahead-of-time",
+    severity="note",
+    title="Events were sent before the moment at which they say they happened",
+    remedy="Set the clock of the device by the Date of any answer. What was typed in with a wrong "
+    "time is withdrawn by a correction and posted again.",
+    source=COMMON_PRACTICE,
+)
+KINDS = (EVENTS_AHEAD,)
+"""Every finding code of how events arrived."""
+
+LARGEST_LEAD_S = 300.0
+"""So far may a clock run ahead before it is worth telling [s] (common practice)."""
+
+
 class JobView(Struct, frozen=True, kw_only=True):
     """A job at one moment.
 
-    `status` is the progress of the bay until the office closes the job. `gaps` and
-    `clock_offset_s`, the latest of each device, are told beside the state and never used in it.
+    `status` is the progress of the bay until the office closes the job. `gaps`, `clock_offset_s`,
+    the latest of each device, and `findings` on how events arrived are told beside the state and
+    never used in it. All findings point into this document.
     """
 
     job_id: UUID
@@ -39,8 +63,57 @@ class JobView(Struct, frozen=True, kw_only=True):
     closing: Closing | None
     gaps: tuple[SequenceGap, ...]
     clock_offset_s: dict[str, float]
+    findings: tuple[Finding, ...]
 
 
 def status_of(state: JobState, closing: Closing | None) -> Progress | Literal["closed"]:
     """Where a job stands: closed once it was closed, otherwise as far as the bay is."""
     return state.progress if closing is None else "closed"
+
+
+def arrival_findings(leads_s: Iterable[float]) -> tuple[Finding, ...]:
+    """A finding where events lie further ahead of their arrival than a clock may run.
+
+    leads_s: how far each lies ahead of when it was received, negative where it lies behind [s]
+    Source: common practice.
+
+    >>> arrival_findings([-20.0, 300.0])
+    ()
+    """
+    ahead = [lead_s for lead_s in leads_s if lead_s > LARGEST_LEAD_S]
+    if not ahead:
+        return ()
+    most = max(ahead)
+    text = f"{len(ahead)} event{'s' * (len(ahead) > 1)}, up to {most / 60:,.0f} min ahead."
+    values = {"events": len(ahead), "lead_s": most}
+    return (EVENTS_AHEAD.at("#/clock_offset_s", text, values=values),)
+
+
+def pointed(view: JobView) -> JobView:
+    """The view with all its findings pointing into it.
+
+    What they point to in the state stands under `/state` here.
+    """
+    closing = view.closing
+    if closing is not None:
+        found = pointing_into(view, closing.findings, under="#/state")
+        closing = replace(closing, findings=found)
+    return replace(view, state=pointed_state(view, view.state, "#/state"), closing=closing)
+
+
+def pointed_state(document: object, state: JobState, under: str) -> JobState:
+    """The state with all its findings pointing into a document that it stands in at `under`."""
+    return replace(
+        state,
+        findings=pointing_into(document, state.findings, under=under),
+        level=pointed_part(document, state.level, f"{under}/level"),
+        balance=pointed_part(document, state.balance, f"{under}/balance"),
+        line_exchange=pointed_part(document, state.line_exchange, under),
+    )
+
+
+def pointed_part(document: object, part: Part, at: str) -> Part:
+    """A part with its findings pointing into the document; null stays null."""
+    if part is None:
+        return part
+    return replace(part, findings=pointing_into(document, part.findings, under=at))

@@ -17,7 +17,7 @@ TEXTS = {
     "sleeves.",
     "fill-opening-first": "Prove that the fill opening loosens before any drain is opened.",
     "right-plug": "Engine, final drive and transfer drains look alike: check the plug map and the "
-    "first fluid that comes.",
+    "first fluid that comes; where it is another one, do not start.",
     "used-oil-skin": "Used fluid: gloves, goggles when looking up, wash skin, no oily rags in "
     "pockets.",
     "used-oil-vessel": "Catch every litre in a closed, marked vessel; keep it apart from coolant, "
@@ -36,7 +36,11 @@ TEXTS = {
     "no-flow": "No flow within 10 s, rising pressure or air in the stream: engine and feed off.",
     "bypass-closes": "Below the opening temperature or with falling flow: feed and engine off, "
     "reconnect, reheat.",
+    "lubrication-starves": "The return line feeds the lubrication and nothing returns while a "
+    "batch is pumped out: at most 2 L and 30 s; air in the stream means engine off at once.",
     "fire": "Fluid on hot exhaust burns: wipe it off, extinguisher at hand, no smoking.",
+    "chemical": "Read the safety data sheet of the additive first: gloves, goggles, fresh air.",
+    "idle-only": "Idle only: nobody drives while the cleaner is in; it is out within 30 min.",
     "no-hand-over": "No hand-over before level and leak check have passed.",
     "slippery-floor": "Keep absorbent ready; wipe spills at once.",
 }  # fmt: skip
@@ -48,11 +52,16 @@ AT_STEP: dict[StepKind, tuple[str, ...]] = {
     "connect_lines": ("hot-fluid", "lines-under-pressure", "direction-unproven"),
     "warm_up": ("wheels-turn", "exhaust-gas", "rotating-parts"),
     "prove_fill_opening": ("fill-opening-first", "do-not-start", "hot-fluid"),
+    "dose_cleaner": ("chemical", "hot-fluid"),
+    "cleaner_contact": ("idle-only", "wheels-turn", "exhaust-gas"),
+    "dose_conditioner": ("chemical",),
     "drain": ("hot-fluid", "right-plug", "used-oil-skin"),
+    "suction": ("hot-fluid", "used-oil-skin", "used-oil-vessel"),
     "pan_and_filter": ("hot-fluid", "right-plug", "used-oil-skin"),
     "refill": ("do-not-start", "slippery-floor"),
     "mix": ("wheels-turn", "exhaust-gas", "rotating-parts"),
     "line_exchange": ("stop-within-reach", "no-flow", "bypass-closes"),
+    "line_batch": ("stop-within-reach", "no-flow", "lubrication-starves"),
     "cool_down": (),
     "disconnect_lines": ("hot-fluid", "lines-under-pressure"),
     "set_level": ("hot-fluid", "wheels-turn", "exhaust-gas"),

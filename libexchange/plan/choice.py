@@ -13,14 +13,17 @@ from libexchange.plan.routes import LINE_ROUTES, ROUTES, Aim, Outcome
 from libexchange.plan.unit import Unit
 from libexchange.quantities import Duration, Volume
 from libexchange.rules import route_findings
-from libexchange.rules.facts import PlanFacts, RouteFacts
+from libexchange.rules.facts import PlanFacts, RouteFacts, doses_on
 
 RISK: dict[Route, Risk] = {
+    "level_only": "low",
     "drain": "low",
     "drain_cycles": "low",
+    "suction": "low",
     "pan_and_filter": "low",
     "pan_and_filter_then_line": "medium",
     "line_exchange": "medium",
+    "line_batches": "high",
 }
 """What can go wrong on a route when it may be taken at all (common practice)."""
 
@@ -54,11 +57,12 @@ def judge_routes(facts: PlanFacts, aim: Aim, bars: tuple[Finding, ...] = ()) -> 
 def choose(judged: tuple[Judged, ...], facts: PlanFacts) -> Judged | None:
     """The route asked for, or the best that may be taken: see `_preference`.
 
+    Setting the level alone renews nothing, so it is never proposed.
     None when no route may be taken and none was asked for.
     """
     if facts.request.route is not None:
         return next(one for one in judged if one.route == facts.request.route)
-    allowed = [one for one in judged if one.standing != "no"]
+    allowed = [one for one in judged if one.standing != "no" and one.route != "level_only"]
     if facts.request.exchanged is not None:
         allowed = [one for one in allowed if one.route in LINE_ROUTES] or allowed
     if "high_distance_never_serviced" in facts.request.conditions:  # small steps before the target
@@ -75,13 +79,14 @@ def alternative_of(judged: Judged, facts: PlanFacts) -> Alternative:
     outcome, unit = judged.outcome, facts.unit
     if outcome is None or unit is None:
         return _uncomputed(judged)
-    times = times_of(facts.transmission, outcome)
-    lines = quote_lines(facts.transmission, outcome, facts.request.prices)
+    doses = doses_on(facts, outcome)
+    times = times_of(facts.transmission, outcome, doses)
+    lines = quote_lines(facts.transmission, outcome, facts.request.prices, doses)
     return Alternative(
         route=judged.route,
         standing=judged.standing,
         litres=Volume(round(outcome.litres, 1), "L"),
-        fresh_share=estimate(unit, outcome),
+        fresh_share=estimate(facts.transmission, unit, outcome),
         cycles=outcome.cycles,
         hands_on=_hours(times.hands_on_h),
         lift=_hours(times.lift_h),

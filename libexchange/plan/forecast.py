@@ -2,35 +2,46 @@
 
 from functools import lru_cache
 
+from libexchange.catalogue import TransmissionProfile
 from libexchange.circuit import all_old, ceiling, exchange_curve, plug_flow
+from libexchange.plan.band import band_of
 from libexchange.plan.priors import PRIORS, SEALED_SYSTEM_LIMIT_L
 from libexchange.plan.records import CurvePoint, Estimate, Forecast, Litres, RuleOfThumb
 from libexchange.plan.routes import LINE_ROUTES, Outcome, tenths
+from libexchange.plan.spreads import CUSTOMER_BAND
+from libexchange.plan.supplies import at_hand
 from libexchange.plan.unit import Unit
 from libexchange.quantities import Volume
 
 CURVE_POINTS = 13
 
 
-def estimate(unit: Unit, outcome: Outcome) -> Estimate:
-    """Low, expected and high fresh share; never above plug flow or the ceiling."""
-    circuit, start = unit.circuit, all_old(unit.circuit)
+@lru_cache(maxsize=1024)
+def estimate(transmission: TransmissionProfile, unit: Unit, outcome: Outcome) -> Estimate:
+    """Low, expected and high fresh share; never above plug flow or the ceiling.
+
+    Low and high are the 5 % and 95 % edges under the spreads of `spreads`. Where total and drained
+    amount are not maker data they are at least 0.08 apart from what is expected.
+    """
+    circuit, start, expected = unit.circuit, all_old(unit.circuit), outcome.fresh_share
     top = min(
         plug_flow(circuit=circuit, state=start, exchanged_l=outcome.litres),
         ceiling(circuit=circuit, state=start),
     )
+    below, above = band_of(transmission, outcome)
+    least = 0.0 if transmission.source.kind == "maker" else CUSTOMER_BAND
     return Estimate(
-        low=_shown(max(outcome.fresh_share - unit.band, 0.0)),
-        expected=_shown(outcome.fresh_share),
-        high=_shown(max(min(outcome.fresh_share + unit.band, top), outcome.fresh_share)),
+        low=_shown(min(max(expected + min(below, -least), 0.0), expected)),
+        expected=_shown(expected),
+        high=_shown(max(min(expected + max(above, least), top), expected)),
     )
 
 
 @lru_cache(maxsize=256)
-def forecast_of(unit: Unit, outcome: Outcome) -> Forecast:
+def forecast_of(transmission: TransmissionProfile, unit: Unit, outcome: Outcome) -> Forecast:
     """The forecast of a route, with the curve of its line exchange where it has one."""
     return Forecast(
-        fresh_share=estimate(unit, outcome),
+        fresh_share=estimate(transmission, unit, outcome),
         ceiling=_shown(ceiling(circuit=unit.circuit, state=all_old(unit.circuit))),
         basis=unit.basis,
         curve=_curve(unit, outcome),
@@ -38,7 +49,9 @@ def forecast_of(unit: Unit, outcome: Outcome) -> Forecast:
 
 
 @lru_cache(maxsize=256)
-def litres_of(unit: Unit, outcome: Outcome, target_share: float | None) -> Litres:
+def litres_of(
+    transmission: TransmissionProfile, unit: Unit, outcome: Outcome, target_share: float | None
+) -> Litres:
     """Litres planned, the least that could reach the target, and what to have at hand.
 
     At hand: planned and a reserve of 1 L or 10 %, whichever is more (common practice).
@@ -46,8 +59,8 @@ def litres_of(unit: Unit, outcome: Outcome, target_share: float | None) -> Litre
     planned_l = outcome.litres
     return Litres(
         planned=tenths(planned_l),
-        minimum=tenths(_least_l(unit, outcome, target_share)),
-        maximum=tenths(planned_l + max(1.0, 0.1 * planned_l)),
+        minimum=tenths(_least_l(estimate(transmission, unit, outcome), outcome, target_share)),
+        maximum=at_hand(planned_l=planned_l),
     )
 
 
@@ -82,10 +95,11 @@ def _curve(unit: Unit, outcome: Outcome) -> tuple[CurvePoint, ...]:
     )
 
 
-def _least_l(unit: Unit, outcome: Outcome, target_share: float | None) -> float:
+def _least_l(share: Estimate, outcome: Outcome, target_share: float | None) -> float:
     if outcome.curve is None or target_share is None or outcome.route not in LINE_ROUTES:
         return outcome.litres
-    lenient = outcome.curve.exchanged_l_for(target=max(target_share - unit.band, 0.0))
+    luck = share.high - share.expected
+    lenient = outcome.curve.exchanged_l_for(target=max(target_share - luck, 0.0))
     if lenient is None:
         return outcome.litres
     return outcome.refilled_l + min(lenient, outcome.exchanged_l)

@@ -4,7 +4,7 @@ from libexchange.balance import live_limits_l
 from libexchange.catalogue import TransmissionProfile
 from libexchange.level import correction_limit_l, expansion_shift_l, step_l
 from libexchange.level_barriers import COOLING_LIMIT_K_PER_MIN, MAXIMUM_ROUNDS, OVERFLOWS
-from libexchange.plan.records import DripSign, LevelWorth, OfflineCard
+from libexchange.plan.records import DripSign, LevelWorth, OfflineCard, PlannedDose
 from libexchange.plan.routes import Outcome
 from libexchange.plan.unit import Unit
 from libexchange.quantities import Density, Temperature, TemperatureRate, Volume, VolumeChange
@@ -25,8 +25,13 @@ STOP_WHEN = (
 TABLE_STEPS_K = (5.0, 10.0, 20.0, 30.0)
 
 
-def offline_card(transmission: TransmissionProfile, unit: Unit, outcome: Outcome) -> OfflineCard:
-    """Window, litres, limits and the worth of a temperature error, on one card."""
+def offline_card(
+    transmission: TransmissionProfile,
+    unit: Unit,
+    outcome: Outcome,
+    doses: tuple[PlannedDose, ...] = (),
+) -> OfflineCard:
+    """Window, litres, limits, doses and the worth of a temperature error, on one card."""
     total_l = transmission.total.l
     warn_l, stop_l = live_limits_l(total_l=total_l)
     return OfflineCard(
@@ -47,6 +52,7 @@ def offline_card(transmission: TransmissionProfile, unit: Unit, outcome: Outcome
         balance_warning=Volume(warn_l, "L"),
         balance_stop=Volume(stop_l, "L"),
         stop_when=STOP_WHEN,
+        doses=doses,
     )
 
 

@@ -9,20 +9,26 @@ from uuid import UUID
 from msgspec.structs import replace
 
 from libexchange.canonical import digest
-from libexchange.catalogue import FluidProduct, TransmissionProfile
+from libexchange.catalogue import Additive, FluidProduct, TransmissionProfile
+from libexchange.errors import InvalidInput
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.plan.choice import Judged, alternative_of, choose, judge_routes
+from libexchange.plan.dosing import least_exchanged_l
 from libexchange.plan.forecast import forecast_of, litres_of, rule_of_thumb
+from libexchange.plan.heat import waits_of
+from libexchange.plan.next_service import next_service
+from libexchange.plan.offer import ContainerChoice
 from libexchange.plan.offline import offline_card
 from libexchange.plan.priors import TARGET_SHARE
 from libexchange.plan.quote import quote_lines
-from libexchange.plan.records import CatalogueVersions, NextService, Plan, PlanSubject
-from libexchange.plan.request import PlanRequest, check_request
-from libexchange.plan.routes import LINE_ROUTES, Aim
+from libexchange.plan.records import CatalogueVersions, Plan, PlanSubject
+from libexchange.plan.request import PlanRequest, additive_faults, check_request
+from libexchange.plan.routes import LINE_ROUTES, OPEN_LINE_ROUTES, Aim, Outcome
 from libexchange.plan.steps import steps_of
+from libexchange.plan.supplies import at_hand, containers_of, sizes_on_offer
 from libexchange.plan.unit import unit_of
 from libexchange.rules import plan_findings
-from libexchange.rules.facts import PlanFacts
+from libexchange.rules.facts import PlanFacts, doses_on
 
 NO_ROUTE_POSSIBLE = Kind(
     code="no-route-possible",
@@ -59,10 +65,13 @@ def make_plan(
     plan_id: UUID,
     created_at: datetime,
     catalogue_versions: CatalogueVersions = NO_CATALOGUE,
+    cleaner: Additive | None = None,
+    conditioner: Additive | None = None,
 ) -> Plan:
     """The plan for a request.
 
     transmission, fluid: the records that the request names or holds; fluid None when it names none
+    cleaner, conditioner: the additives whose ids the request gives, None where it gives none
     plan_id, created_at: given by the caller, since planning knows no clock and no chance
     Returns: a plan, feasible or not, with what was found    Raises: InvalidInput
 
@@ -75,12 +84,16 @@ def make_plan(
     ('pan_and_filter_then_line', 8.4, 0.8)
     """
     check_request(request)
+    if faults := additive_faults(request, cleaner=cleaner, conditioner=conditioner):
+        raise InvalidInput(*faults)
     facts = PlanFacts(
         request=request,
         transmission=transmission,
         fluid=fluid,
         unit=unit_of(transmission, fluid),
         target_share=request.target_fresh_share or TARGET_SHARE.get(request.reason),
+        cleaner=cleaner,
+        conditioner=conditioner,
     )
     found = plan_findings(facts)
     bars = tuple(finding for finding in found if finding.severity == "stop")
@@ -93,7 +106,11 @@ def make_plan(
 
 def _aim(facts: PlanFacts) -> Aim:
     fixed = facts.request.exchanged
-    return Aim(target_share=facts.target_share, exchanged_l=fixed.l if fixed else None)
+    return Aim(
+        target_share=facts.target_share,
+        exchanged_l=fixed.l if fixed else None,
+        least_exchanged_l=least_exchanged_l(facts.cleaner, facts.unit) if facts.unit else 0.0,
+    )
 
 
 def _assemble(
@@ -108,6 +125,7 @@ def _assemble(
     feasible = all(finding.severity != "stop" for finding in findings)
     outcome = chosen.outcome if chosen else None
     unit, transmission = facts.unit, facts.transmission
+    doses = doses_on(facts, outcome) if outcome else ()
     return Plan(
         plan_id=plan_id,
         created_at=created_at,
@@ -117,21 +135,35 @@ def _assemble(
         catalogue_versions=versions,
         feasible=feasible,
         route=chosen.route if chosen else None,
-        litres=litres_of(unit, outcome, facts.target_share) if unit and outcome else None,
+        litres=litres_of(transmission, unit, outcome, facts.target_share)
+        if unit and outcome
+        else None,
         rule_of_thumb=rule_of_thumb(unit, transmission.family) if unit else None,
-        forecast=forecast_of(unit, outcome) if unit and outcome else None,
+        forecast=forecast_of(transmission, unit, outcome) if unit and outcome else None,
         alternatives=tuple(alternative_of(one, facts) for one in judged),
         # nobody is invited to work from a plan that a stop finding bars
-        steps=steps_of(transmission, outcome) if outcome and feasible else (),
-        offline_card=offline_card(transmission, unit, outcome)
+        steps=steps_of(transmission, outcome, doses) if outcome and feasible else (),
+        offline_card=offline_card(transmission, unit, outcome, doses)
         if unit and outcome and feasible
         else None,
-        containers=None,
-        quote_lines=quote_lines(transmission, outcome, facts.request.prices) if outcome else (),
+        containers=_containers(facts, outcome) if outcome else None,
+        quote_lines=quote_lines(transmission, outcome, facts.request.prices, doses)
+        if outcome
+        else (),
         findings=findings,
-        next_service=_next_service(transmission),
+        next_service=next_service(
+            request=facts.request,
+            transmission=transmission,
+            fresh_share=outcome.fresh_share if outcome and feasible else None,
+        ),
         digest="",
+        waits=waits_of(transmission) if outcome and outcome.route in OPEN_LINE_ROUTES else (),
     )
+
+
+def _containers(facts: PlanFacts, outcome: Outcome) -> tuple[ContainerChoice, ...] | None:
+    sizes = sizes_on_offer(facts.fluid, facts.request.prices)
+    return containers_of(at_hand(planned_l=outcome.litres), sizes)
 
 
 def _subject(transmission: TransmissionProfile, fluid: FluidProduct | None) -> PlanSubject:
@@ -143,25 +175,13 @@ def _subject(transmission: TransmissionProfile, fluid: FluidProduct | None) -> P
     )
 
 
-def _next_service(transmission: TransmissionProfile) -> NextService | None:
-    """The maker's schedule, which no computed interval may exceed; null where it is not known."""
-    maker = transmission.maker_interval
-    if maker is None:
-        return None
-    return NextService(
-        after_distance=maker.distance,
-        after_months=maker.months,
-        reasons=("The maker's schedule; heavy use or a small share renewed brings it forward.",),
-    )
-
-
 def _of_choice(
     facts: PlanFacts, judged: tuple[Judged, ...], chosen: Judged | None
 ) -> list[Finding]:
     """What speaks against the chosen route; with none chosen, what refuses every route."""
     if chosen is None:
         stops = [f for one in judged for f in one.findings if f.severity == "stop"]
-        return [NO_ROUTE_POSSIBLE.at("#", "Every route is refused."), *stops]
+        return [NO_ROUTE_POSSIBLE.at("#", "Every route that renews fluid is refused."), *stops]
     found = list(chosen.findings)
     if facts.request.exchanged is not None and chosen.route not in LINE_ROUTES:
         text = f"{facts.request.exchanged.l:g} L are fixed; {chosen.route} has no line exchange."

@@ -5,13 +5,14 @@ from uuid import UUID
 
 from msgspec import Struct
 
-from libexchange.catalogue import Family, LevelMethod, TemperatureWindow
+from libexchange.catalogue import AdditiveKind, Family, LevelMethod, TemperatureWindow
+from libexchange.dose_rules import Placed
 from libexchange.fields import Instant, Money
 from libexchange.findings import Finding
+from libexchange.plan.offer import ContainerChoice, HeatWait, NextService, QuoteLine
 from libexchange.plan.request import PlanRequest, Route
 from libexchange.quantities import (
     Density,
-    Distance,
     Duration,
     Flow,
     Temperature,
@@ -22,18 +23,23 @@ from libexchange.quantities import (
 
 Standing = Literal["possible", "caution", "no"]
 Risk = Literal["low", "medium", "high"]
-GateKind = Literal["line_exchange", "level_window", "opening"]
+GateKind = Literal["line_exchange", "level_window", "opening", "contact_time"]
 StepKind = Literal[
     "arrival_check",
     "raise_vehicle",
     "prove_fill_opening",
+    "dose_cleaner",
+    "cleaner_contact",
     "connect_lines",
     "warm_up",
     "drain",
+    "suction",
     "pan_and_filter",
     "refill",
     "mix",
+    "dose_conditioner",
     "line_exchange",
+    "line_batch",
     "cool_down",
     "disconnect_lines",
     "set_level",
@@ -155,11 +161,36 @@ class DripSign(Struct, frozen=True, kw_only=True):
     meaning: str
 
 
+class PlannedDose(Struct, frozen=True, kw_only=True):
+    """An additive that was asked for: how much, when, and what stays of it on the planned route.
+
+    `packs` of `pack` each make the dose; both are null where it is sold loose. `draw_off` is what
+    leaves the unit before a dose that would raise its level. `share_left` is of the whole fill,
+    `share_kept` the part of a conditioner's dose that stays. A cleaner acts for `contact`, counted
+    only while the engine runs and the fluid is above `contact_above`.
+    """
+
+    additive_id: str
+    name: str
+    kind: AdditiveKind
+    placed: Placed
+    dose: Volume
+    packs: int | None
+    pack: Volume | None
+    share_of_total: float
+    draw_off: Volume
+    share_left: float
+    share_kept: float | None
+    contact: Duration | None
+    contact_above: Temperature | None
+
+
 class OfflineCard(Struct, frozen=True, kw_only=True):
     """What the bay needs when there is no signal; printable.
 
     `total` and `density_15` are what balance and level are computed with, `fluid_kinds` what the
-    transmission is approved for; `engine_running` is how the maker wants the level looked at.
+    transmission is approved for; `engine_running` is how the maker wants the level looked at;
+    `doses` are the additives that were asked for.
     """
 
     total: Volume
@@ -179,34 +210,7 @@ class OfflineCard(Struct, frozen=True, kw_only=True):
     balance_warning: Volume
     balance_stop: Volume
     stop_when: tuple[str, ...]
-
-
-class ContainerChoice(Struct, frozen=True, kw_only=True):
-    """So many containers of a size."""
-
-    size: Volume
-    count: int
-
-
-class QuoteLine(Struct, frozen=True, kw_only=True):
-    """One line of a quotation; prices are the caller's, never ours."""
-
-    line_id: str
-    kind: Literal["labour", "fluid", "part", "used_fluid"]
-    title: str
-    volume: Volume | None
-    duration: Duration | None
-    count: int | None
-    unit_price: Money | None
-    amount: Money | None
-
-
-class NextService(Struct, frozen=True, kw_only=True):
-    """When the next fluid service is due, capped by the maker's schedule."""
-
-    after_distance: Distance | None
-    after_months: int | None
-    reasons: tuple[str, ...]
+    doses: tuple[PlannedDose, ...] = ()
 
 
 class CatalogueVersion(Struct, frozen=True, kw_only=True):
@@ -222,6 +226,8 @@ class CatalogueVersions(Struct, frozen=True, kw_only=True):
 
     transmission: CatalogueVersion | None
     fluid: CatalogueVersion | None
+    cleaner: CatalogueVersion | None = None
+    conditioner: CatalogueVersion | None = None
 
 
 class PlanSubject(Struct, frozen=True, kw_only=True):
@@ -261,3 +267,4 @@ class Plan(Struct, frozen=True, kw_only=True):
     findings: tuple[Finding, ...]
     next_service: NextService | None
     digest: str
+    waits: tuple[HeatWait, ...] = ()

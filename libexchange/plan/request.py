@@ -5,19 +5,35 @@ from typing import Annotated, Literal
 from uuid import UUID
 
 from msgspec import Meta, Struct
+from msgspec.structs import replace
 
-from libexchange.catalogue import FluidProduct, TransmissionProfile, Year
+from libexchange.catalogue import (
+    Additive,
+    AdditiveKind,
+    FluidProduct,
+    TransmissionProfile,
+    Year,
+)
+from libexchange.containers import MOST_SIZES, ContainerSize, size_faults
 from libexchange.errors import Fault, InvalidInput
 from libexchange.fields import Instant, Money, Slug, Text
 from libexchange.quantities import Distance, Volume
+from libexchange.use_case import Duty
 
 Reason = Literal["routine", "heavy_use", "wrong_fluid", "unknown_fluid", "maker_drain"]
 """Why the fluid is renewed; it decides the target share."""
 
 Route = Literal[
-    "drain", "drain_cycles", "pan_and_filter", "pan_and_filter_then_line", "line_exchange"
+    "level_only",
+    "drain",
+    "drain_cycles",
+    "suction",
+    "pan_and_filter",
+    "pan_and_filter_then_line",
+    "line_exchange",
+    "line_batches",
 ]
-"""How the fluid is renewed."""
+"""How the fluid is renewed; `level_only` renews nothing and is taken only when it is asked for."""
 
 Condition = Literal[
     "after_repair",
@@ -56,20 +72,28 @@ class LastService(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
 
 class Prices(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The caller's own prices; they must share one currency."""
+    """The caller's own prices; they must share one currency.
+
+    `fluid_containers` are full containers of the fluid on offer; where they are given the fluid is
+    quoted by them and not by the litre. An additive that is sold loose is priced by the dose.
+    """
 
     fluid_per_litre: Money | None = None
+    fluid_containers: Annotated[tuple[ContainerSize, ...], Meta(max_length=MOST_SIZES)] = ()
     labour_per_hour: Money | None = None
     filter_kit: Money | None = None
     used_fluid_per_litre: Money | None = None
+    cleaner_per_pack: Money | None = None
+    conditioner_per_pack: Money | None = None
 
 
 class PlanRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A service plan is asked for.
 
     Exactly one of `transmission_id` and `transmission`; at most one of `fluid_id` and `fluid`.
-    `exchanged` fixes the litres of the line exchange, `route` the route; `supersedes` names the
-    plan that this one corrects.
+    `exchanged` fixes the litres of the line exchange, `route` the route; `duty` is how the vehicle
+    is driven; `cleaner_id` and `conditioner_id` name additives that the job is to use, else there
+    are none; `supersedes` names the plan that this one corrects.
     """
 
     requested_at: Instant
@@ -85,6 +109,9 @@ class PlanRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     route: Route | None = None
     conditions: Annotated[tuple[Condition, ...], Meta(max_length=12)] = ()
     last_service: LastService | None = None
+    duty: Duty | None = None
+    cleaner_id: Slug | None = None
+    conditioner_id: Slug | None = None
     prices: Prices | None = None
     supersedes: UUID | None = None
 
@@ -93,6 +120,41 @@ def check_request(request: PlanRequest) -> None:
     """Raise InvalidInput, with every fault, where a request cannot be planned at all."""
     if faults := request_faults(request):
         raise InvalidInput(*faults)
+
+
+def additive_faults(
+    request: PlanRequest, *, cleaner: Additive | None, conditioner: Additive | None
+) -> list[Fault]:
+    """Where an additive is not the one, or not of the kind, that is asked for.
+
+    cleaner, conditioner: the records found for the ids of the request
+
+    >>> from libexchange import invented
+    >>> [fault.pointer for fault in additive_faults(
+    ...     invented.routine_request(), cleaner=invented.cleaner(), conditioner=None)]
+    ['/cleaner_id']
+    """
+    return [
+        *_additive("cleaner", request.cleaner_id, cleaner),
+        *_additive("conditioner", request.conditioner_id, conditioner),
+    ]
+
+
+def _additive(kind: AdditiveKind, asked: str | None, found: Additive | None) -> list[Fault]:
+    if found is not None and found.additive_id == asked and found.kind == kind:
+        return []
+    if found is None and asked is None:
+        return []
+    return [
+        Fault(
+            pointer=f"/{kind}_id",
+            code="not-of-this-kind" if found else "unknown-id",
+            detail=f"it names no {kind}",
+            value=asked,
+            allowed=f"the id of a {kind}",
+            remedy=f"Name a {kind} of the catalogue, or leave it out.",
+        )
+    ]
 
 
 def request_faults(request: PlanRequest) -> list[Fault]:
@@ -139,6 +201,19 @@ def _at_most_one_fluid(request: PlanRequest) -> list[Fault]:
 
 
 def _prices(request: PlanRequest) -> list[Fault]:
+    return [*_containers(request.prices), *_currencies(request)]
+
+
+def _containers(prices: Prices | None) -> list[Fault]:
+    if prices is None or not prices.fluid_containers:
+        return []
+    return [
+        replace(fault, pointer=fault.pointer.replace("/sizes", "/prices/fluid_containers", 1))
+        for fault in size_faults(prices.fluid_containers)
+    ]
+
+
+def _currencies(request: PlanRequest) -> list[Fault]:
     named = prices_by_name(request.prices)
     currencies = {price.currency for price in named.values()}
     if len(currencies) <= 1:
@@ -156,12 +231,14 @@ def _prices(request: PlanRequest) -> list[Fault]:
 
 
 def prices_by_name(prices: Prices | None) -> dict[str, Money]:
-    """The prices that were given, by field name.
+    """The prices that were given, by where they stand.
 
     >>> prices_by_name(Prices(filter_kit=Money("48.00", "EUR")))
     {'filter_kit': Money(amount='48.00', currency='EUR')}
     """
     if prices is None:
         return {}
-    pairs = ((name, getattr(prices, name)) for name in prices.__struct_fields__)
-    return {name: price for name, price in pairs if price is not None}
+    named = {name: getattr(prices, name) for name in prices.__struct_fields__}
+    containers = named.pop("fluid_containers")
+    named |= {f"fluid_containers/{n}/price": one.price for n, one in enumerate(containers)}
+    return {name: price for name, price in named.items() if price is not None}

@@ -1,9 +1,11 @@
 """What each route does to the fluid: litres used, fresh share reached, cycles needed."""
 
 from collections.abc import Callable
+from math import ceil
 
 from msgspec import Struct
 
+from libexchange._circuit import SMALLEST_VOLUME_L
 from libexchange.circuit import (
     Circuit,
     CircuitState,
@@ -15,6 +17,8 @@ from libexchange.circuit import (
     idle,
     refilled_l,
 )
+from libexchange.circuit_moves import largest_batch_l, line_batch
+from libexchange.circuit_moves import suction as suck_out
 from libexchange.plan.request import Route
 from libexchange.plan.unit import Opening, Unit
 from libexchange.quantities import Volume
@@ -27,6 +31,12 @@ MIXING_IN_TOTALS = 3.0
 
 MOST_LITRES_IN_TOTALS = 1.8
 """Longest line exchange planned, in total fills (common practice)."""
+
+MOST_BATCHES = 10
+"""Line batches that a single visit is planned with at most (common practice)."""
+
+SUCTION_SHARE = 0.7
+"""Part of the sump that a probe in the fill tube reaches; 0.5 to 0.85 are seen (memory)."""
 
 
 class Outcome(Struct, frozen=True, kw_only=True):
@@ -50,10 +60,16 @@ class Outcome(Struct, frozen=True, kw_only=True):
 
 
 class Aim(Struct, frozen=True, kw_only=True):
-    """What the work aims at: a share, or litres that the caller has fixed; both may be absent."""
+    """What the work aims at: a share, or litres that the caller has fixed; both may be absent.
+
+    cycles: drains, suctions or batches, where their number is settled
+    least_exchanged_l: through the lines even where the share needs less, to get a cleaner out [L]
+    """
 
     target_share: float | None
     exchanged_l: float | None
+    cycles: int | None = None
+    least_exchanged_l: float = 0.0
 
 
 def drain(unit: Unit, aim: Aim) -> Outcome:  # noqa: ARG001 -- every route is called alike
@@ -68,22 +84,46 @@ def pan_and_filter(unit: Unit, aim: Aim) -> Outcome:  # noqa: ARG001 -- every ro
 
 def drain_cycles(unit: Unit, aim: Aim) -> Outcome:
     """Drain, refill, mix at idle, and again until the target is reached; at least twice."""
-    circuit, state, cycles, litres = unit.circuit, all_old(unit.circuit), 0, 0.0
-    while cycles < MOST_CYCLES and (cycles < 2 or not _reached(circuit, state, aim)):
+    circuit, state, cycles = unit.circuit, all_old(unit.circuit), 0
+    while _goes_on(circuit, state, aim, cycles, least=2, most=MOST_CYCLES):
         if cycles:
-            mixed_l = MIXING_IN_TOTALS * circuit.total_l
-            state = idle(circuit=circuit, state=state, circulated_l=mixed_l)
+            state = _mixed(circuit, state)
         state = _drained(circuit, state, unit.by_plug)
-        litres += _refill_l(circuit, unit.by_plug)
         cycles += 1
-    return Outcome(
-        route="drain_cycles",
-        refilled_l=litres,
-        exchanged_l=0.0,
-        fresh_share=fresh_share(circuit=circuit, state=state),
-        cycles=cycles,
-        curve=None,
-    )
+    litres = cycles * _refill_l(circuit, unit.by_plug)
+    return _repeated("drain_cycles", circuit, state, litres, cycles)
+
+
+def level_only(unit: Unit, aim: Aim) -> Outcome:  # noqa: ARG001 -- every route is called alike
+    """Nothing renewed: the level is looked at and set."""
+    return _repeated("level_only", unit.circuit, all_old(unit.circuit), 0.0, None)
+
+
+def suction(unit: Unit, aim: Aim) -> Outcome:
+    """Suck out through the fill tube, refill, mix at idle; again until the target is reached."""
+    circuit, state, cycles = unit.circuit, all_old(unit.circuit), 0
+    while _goes_on(circuit, state, aim, cycles, least=1, most=MOST_CYCLES):
+        if cycles:
+            state = _mixed(circuit, state)
+        state = suck_out(circuit=circuit, state=state, sump_share=SUCTION_SHARE)
+        cycles += 1
+    return _repeated("suction", circuit, state, cycles * SUCTION_SHARE * circuit.sump_l, cycles)
+
+
+def line_batches(unit: Unit, aim: Aim) -> Outcome:
+    """Pump a batch out by the line, pour as much in, and again until the target is reached.
+
+    Nothing idles round in between, which would spoil it.
+    """
+    circuit, state, batches = unit.circuit, all_old(unit.circuit), 0
+    batch_l = largest_batch_l(sump_l=circuit.sump_l)
+    in_total = circuit.total_l / max(batch_l, SMALLEST_VOLUME_L)
+    most = min(MOST_BATCHES, int(MOST_LITRES_IN_TOTALS * in_total))
+    least = 1 if aim.target_share is not None else min(most, ceil(in_total))
+    while _goes_on(circuit, state, aim, batches, least=least, most=most):
+        state = line_batch(circuit=circuit, state=state, batch_l=batch_l)
+        batches += 1
+    return _repeated("line_batches", circuit, state, batches * batch_l, batches)
 
 
 def line_exchange(unit: Unit, aim: Aim) -> Outcome:
@@ -99,15 +139,21 @@ def pan_and_filter_then_line(unit: Unit, aim: Aim) -> Outcome:
 
 
 ROUTES: dict[Route, Callable[[Unit, Aim], Outcome]] = {
+    "level_only": level_only,
     "drain": drain,
     "drain_cycles": drain_cycles,
+    "suction": suction,
     "pan_and_filter": pan_and_filter,
     "pan_and_filter_then_line": pan_and_filter_then_line,
     "line_exchange": line_exchange,
+    "line_batches": line_batches,
 }
 """Every route that is computed, refused or not."""
 
 LINE_ROUTES: frozenset[Route] = frozenset({"line_exchange", "pan_and_filter_then_line"})
+OPEN_LINE_ROUTES: frozenset[Route] = LINE_ROUTES | {"line_batches"}
+"""Routes with a line exchange, and all that open the lines."""
+
 PAN_ROUTES: frozenset[Route] = frozenset({"pan_and_filter", "pan_and_filter_then_line"})
 PLUG_ROUTES: frozenset[Route] = frozenset({"drain", "drain_cycles"})
 
@@ -153,9 +199,9 @@ def _exchanged_l(curve: ExchangeCurve, circuit: Circuit, aim: Aim) -> float:
     if aim.exchanged_l is not None:
         return min(aim.exchanged_l, curve.limit_l)
     if aim.target_share is None:
-        return min(circuit.total_l, most)
+        return min(max(circuit.total_l, aim.least_exchanged_l), most)
     needed = curve.exchanged_l_for(target=aim.target_share)
-    return most if needed is None else min(needed, most)
+    return most if needed is None else min(max(needed, aim.least_exchanged_l), most)
 
 
 def _drained(circuit: Circuit, state: CircuitState, opening: Opening) -> CircuitState:
@@ -175,6 +221,34 @@ def _refill_l(circuit: Circuit, opening: Opening) -> float:
         converter_run_back=opening.converter_run_back,
         pockets_run_back=opening.pockets_run_back,
     )
+
+
+def _repeated(
+    route: Route, circuit: Circuit, state: CircuitState, litres: float, cycles: int | None
+) -> Outcome:
+    return Outcome(
+        route=route,
+        refilled_l=litres,
+        exchanged_l=0.0,
+        fresh_share=fresh_share(circuit=circuit, state=state),
+        cycles=cycles,
+        curve=None,
+    )
+
+
+def _mixed(circuit: Circuit, state: CircuitState) -> CircuitState:
+    """Ten minutes at idle, all selector positions held."""
+    mixed_l = MIXING_IN_TOTALS * circuit.total_l
+    return idle(circuit=circuit, state=state, circulated_l=mixed_l)
+
+
+def _goes_on(
+    circuit: Circuit, state: CircuitState, aim: Aim, done: int, *, least: int, most: int
+) -> bool:
+    """Whether another cycle follows: as many as are settled, else until the target is reached."""
+    if aim.cycles is not None:
+        return done < aim.cycles
+    return done < least or (done < most and not _reached(circuit, state, aim))
 
 
 def _reached(circuit: Circuit, state: CircuitState, aim: Aim) -> bool:

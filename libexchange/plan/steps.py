@@ -2,17 +2,15 @@
 
 from collections.abc import Callable, Iterator
 
-from msgspec import Struct
-
 from libexchange.catalogue import LevelData, TransmissionProfile
 from libexchange.plan.cautions import cautions_at
-from libexchange.plan.records import Gate, Step, StepKind
+from libexchange.plan.dose_steps import with_doses
+from libexchange.plan.draft import OPEN_BELOW, Draft, opening
+from libexchange.plan.heat import cool_below_c, line_gate_c
+from libexchange.plan.records import Gate, PlannedDose, Step
 from libexchange.plan.request import Route
 from libexchange.plan.routes import Outcome, tenths
-from libexchange.quantities import Duration, Flow, Temperature, Volume
-
-BYPASS_MARGIN_K = 3.0
-"""How far above its opening temperature a bypass is taken as open [K] (common practice)."""
+from libexchange.quantities import Duration, Flow, Temperature
 
 LEAST_FLOW = Flow(0.8, "L/min")
 """Flow that proves the line open (common practice)."""
@@ -20,23 +18,16 @@ LEAST_FLOW = Flow(0.8, "L/min")
 FLOW_HOLD = Duration(20, "s")
 WINDOW_HOLD = Duration(10, "s")
 CONNECT_BELOW = Temperature(45, "Cel")
-OPEN_BELOW = Temperature(60, "Cel")
-"""Above this, plug, pan and lines stay shut unless the maker demands hot work (common practice)."""
 
 
-class Draft(Struct, frozen=True, kw_only=True):
-    """A step before it is numbered and gets its cautions."""
-
-    kind: StepKind
-    title: str
-    gate: Gate | None = None
-    quantity: Volume | None = None
-
-
-def steps_of(transmission: TransmissionProfile, outcome: Outcome) -> tuple[Step, ...]:
+def steps_of(
+    transmission: TransmissionProfile, outcome: Outcome, doses: tuple[PlannedDose, ...] = ()
+) -> tuple[Step, ...]:
     """The steps of a computed route, numbered, each with its gate and its cautions."""
     high_voltage = transmission.high_voltage == "yes" or transmission.family == "power_split_hybrid"
-    drafts = [*_before(), *_MIDDLE[outcome.route](transmission, outcome), *_after(transmission)]
+    drafts = with_doses(
+        [*_before(), *_MIDDLE[outcome.route](transmission, outcome), *_after(transmission)], doses
+    )
     return tuple(
         Step(
             step_id=f"step-{number:02d}",
@@ -86,26 +77,34 @@ def _pan(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]
 
 
 def _line(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
-    yield Draft(
-        kind="connect_lines",
-        title="Connect the lines cold, in loop, and prove which one is the feed",
-        gate=_opening("gate-connect", CONNECT_BELOW),
-    )
-    yield Draft(
-        kind="warm_up",
-        title="Start, add what is missing at once, warm up until the line gate is open",
-    )
+    yield from _lines_open()
     yield Draft(
         kind="line_exchange",
         title="Exchange through the lines while the gate stays open; watch litres in and out",
         gate=_line_gate(transmission),
         quantity=tenths(outcome.exchanged_l),
     )
+    yield from _lines_shut(transmission)
+
+
+def _lines_open() -> Iterator[Draft]:
+    yield Draft(
+        kind="connect_lines",
+        title="Connect the lines cold, in loop, and prove which one is the feed",
+        gate=opening("gate-connect", CONNECT_BELOW),
+    )
+    yield Draft(
+        kind="warm_up",
+        title="Start, add what is missing at once, warm up until the line gate is open",
+    )
+
+
+def _lines_shut(transmission: TransmissionProfile) -> Iterator[Draft]:
     yield _cool_down(transmission)
     yield Draft(
         kind="disconnect_lines",
         title="Disconnect the lines and refit them with new seals",
-        gate=_opening("gate-disconnect", OPEN_BELOW),
+        gate=opening("gate-disconnect", OPEN_BELOW),
     )
 
 
@@ -114,12 +113,48 @@ def _pan_then_line(transmission: TransmissionProfile, outcome: Outcome) -> Itera
     yield from _line(transmission, outcome)
 
 
+def _level_only(transmission: TransmissionProfile, _outcome: Outcome) -> Iterator[Draft]:
+    yield from _cool_for_level(transmission)
+
+
+def _suction(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
+    cycles = outcome.cycles or 1
+    for number in range(1, cycles + 1):
+        yield Draft(
+            kind="suction",
+            title="Suck out through the fill tube, feel the probe on the pan floor, measure what "
+            f"comes (cycle {number} of {cycles})",
+            gate=opening("gate-open", OPEN_BELOW),
+        )
+        yield _refill(outcome.refilled_l / cycles, f" (cycle {number} of {cycles})")
+        yield _mix(f"Start, idle ten minutes in every selector position (cycle {number})")
+    yield from _cool_for_level(transmission)
+
+
+def _line_batches(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
+    batches = outcome.cycles or 1
+    batch_l = outcome.refilled_l / batches
+    yield from _lines_open()
+    for number in range(1, batches + 1):
+        yield Draft(
+            kind="line_batch",
+            title=f"Engine on, person at the key: pump out {batch_l:.1f} L by the line in at most "
+            f"30 s, engine off; stop at the first air (batch {number} of {batches})",
+            gate=_line_gate(transmission),
+        )
+        yield _refill(batch_l, f" (batch {number} of {batches})")
+    yield from _lines_shut(transmission)
+
+
 _MIDDLE: dict[Route, Callable[[TransmissionProfile, Outcome], Iterator[Draft]]] = {
+    "level_only": _level_only,
     "drain": _drain,
     "drain_cycles": _drain_cycles,
+    "suction": _suction,
     "pan_and_filter": _pan,
     "pan_and_filter_then_line": _pan_then_line,
     "line_exchange": _line,
+    "line_batches": _line_batches,
 }
 
 
@@ -138,8 +173,7 @@ def _after(transmission: TransmissionProfile) -> Iterator[Draft]:
 
 def _cool_down(transmission: TransmissionProfile) -> Draft:
     """Below what may be opened, and below the level window where that is cooler still."""
-    window = transmission.level.window
-    below_c = min(OPEN_BELOW.c, window.low.c) if window else OPEN_BELOW.c
+    below_c = cool_below_c(transmission)
     title = f"Engine off; let the fluid cool below {round(below_c, 1):g} Cel (this takes time)"
     return Draft(kind="cool_down", title=title)
 
@@ -166,44 +200,32 @@ def _drain_once(litres: float, cycle: str = "") -> Iterator[Draft]:
     yield Draft(
         kind="drain",
         title=f"Drain by the plug and measure what comes{cycle}",
-        gate=_opening("gate-open", OPEN_BELOW),
+        gate=opening("gate-open", OPEN_BELOW),
     )
-    yield Draft(
-        kind="refill", title=f"Refill with fresh fluid, engine off{cycle}", quantity=tenths(litres)
-    )
+    yield _refill(litres, cycle)
+
+
+def _refill(litres: float, cycle: str = "") -> Draft:
+    title = f"Refill with fresh fluid, engine off{cycle}"
+    return Draft(kind="refill", title=title, quantity=tenths(litres))
 
 
 def _pan_once(litres: float) -> Iterator[Draft]:
     yield Draft(
         kind="pan_and_filter",
         title="Pan off, look at magnets and debris, measure; new filter and seals, pan on",
-        gate=_opening("gate-open", OPEN_BELOW),
+        gate=opening("gate-open", OPEN_BELOW),
     )
-    yield Draft(kind="refill", title="Refill with fresh fluid, engine off", quantity=tenths(litres))
+    yield _refill(litres)
 
 
 def _mix(title: str) -> Draft:
     return Draft(kind="mix", title=title)
 
 
-def _opening(gate_id: str, below: Temperature) -> Gate:
-    return Gate(
-        gate_id=gate_id,
-        kind="opening",
-        low=None,
-        high=below,
-        minimum_flow=None,
-        hold=None,
-        continuing=False,
-        text=f"Fluid below {below.c:g} Cel, unless the maker demands hot work and protection "
-        "is confirmed.",
-    )
-
-
 def _line_gate(transmission: TransmissionProfile) -> Gate:
-    cooler = transmission.cooler
-    waits = cooler.bypass in ("in_case", "in_line") and cooler.bypass_opens is not None
-    low = Temperature(cooler.bypass_opens.c + BYPASS_MARGIN_K, "Cel") if waits else None  # type: ignore[union-attr]  # `waits` says it is known
+    low_c = line_gate_c(transmission)
+    low = None if low_c is None else Temperature(low_c, "Cel")
     needs = f"at least {round(low.c, 1):g} Cel and " if low else ""
     lost = "either is lost" if low else "the flow is lost"
     return Gate(

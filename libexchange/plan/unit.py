@@ -7,6 +7,7 @@ from libexchange.circuit import Circuit
 from libexchange.plan.priors import PRIORS, TYPICAL_DENSITY_15_KG_M3, FamilyPriors
 from libexchange.plan.records import Basis
 
+LEAST_TOTAL_L, MOST_TOTAL_L = 0.5, 500.0
 SMALLEST_COMPARTMENT_L = 0.05
 LARGEST_SUMP_SHARE = 0.95
 
@@ -27,20 +28,25 @@ class Unit(Struct, frozen=True, kw_only=True):
     with_pan: Opening
     density_15_kg_m3: float
     basis: tuple[Basis, ...]
-    band: float
-    """Half width of the stated band of the fresh share [-]."""
 
 
-def unit_of(transmission: TransmissionProfile, fluid: FluidProduct | None) -> Unit | None:
+def unit_of(
+    transmission: TransmissionProfile,
+    fluid: FluidProduct | None,
+    *,
+    priors: FamilyPriors | None = None,
+) -> Unit | None:
     """The computable unit of a profile; None when the drained amount is not below the total.
+
+    priors: assumed instead of what is typical of the family
 
     >>> from libexchange.invented import six_speed
     >>> round(unit_of(six_speed(), None).circuit.sump_l, 2)
     4.28
     """
-    if not 0.5 <= transmission.total.l <= 500 or not _drain_fits(transmission):
+    if not LEAST_TOTAL_L <= transmission.total.l <= MOST_TOTAL_L or not _drain_fits(transmission):
         return None
-    priors = PRIORS[transmission.family]
+    priors = priors or PRIORS[transmission.family]
     coefficients = transmission.coefficients or priors.coefficients
     volumes = _volumes(transmission, priors)
     circuit = Circuit(
@@ -60,7 +66,6 @@ def unit_of(transmission: TransmissionProfile, fluid: FluidProduct | None) -> Un
         with_pan=_with_pan(transmission, circuit, by_plug, priors),
         density_15_kg_m3=_density(fluid),
         basis=_basis(transmission, fluid),
-        band=0.05 if transmission.source.kind == "maker" else 0.08,
     )
 
 

@@ -5,8 +5,8 @@ from collections.abc import Callable
 from libexchange.catalogue import Known
 from libexchange.findings import COMMON_PRACTICE, MAKER_DATA, Finding, Kind, Rule, Severity
 from libexchange.plan.request import Route
-from libexchange.plan.routes import LINE_ROUTES, PAN_ROUTES, PLUG_ROUTES
-from libexchange.rules.facts import RouteFacts, transmission_pointer
+from libexchange.plan.routes import LINE_ROUTES, OPEN_LINE_ROUTES, PAN_ROUTES, PLUG_ROUTES
+from libexchange.rules.facts import RouteFacts, line_work_described, transmission_pointer
 
 NO_DRAIN_PLUG = Kind(
     code="drain-plug-missing",
@@ -55,6 +55,35 @@ LINES_NOT_DESCRIBED = Kind(
     severity="stop",
     title="A dual clutch or CVT is not exchanged through its lines unless its maker describes it",
     remedy="Choose drain or pan and filter, or enter the maker's own procedure in the catalogue.",
+    source=COMMON_PRACTICE,
+)
+BATCHES_NOT_DESCRIBED = Kind(
+    code="line-batches-not-described",
+    severity="stop",
+    title="Pumping out by the lines in batches starves the lubrication",
+    remedy="Only where the maker describes it, at most 2 L and 30 s a batch, and never on a dual "
+    "clutch, CVT or power-split unit; choose a line exchange or a drain.",
+    source=COMMON_PRACTICE,
+)
+FILL_TUBE_TOO_SHORT = Kind(
+    code="fill-tube-not-reaching-sump",
+    severity="stop",
+    title="No probe gets to the pan floor through a fill tube",
+    remedy="Choose drain or pan and filter; a probe that is forced may break off.",
+    source=MAKER_DATA,
+)
+FILL_TUBE_UNKNOWN = Kind(
+    code="fill-tube-unknown",
+    severity="caution",
+    title="It is not known whether a probe gets to the pan floor through the fill tube",
+    remedy="Look for a bend, sieve or lock in the maker's data or on the unit; complete the entry.",
+    source=MAKER_DATA,
+)
+SUCTION_IN_SENSITIVE = Kind(
+    code="suction-in-dual-clutch-or-cvt",
+    severity="caution",
+    title="Suction leaves the most and the dirtiest fluid where belt and clutches suffer from it",
+    remedy="Prefer drain or pan and filter.",
     source=COMMON_PRACTICE,
 )
 ENGINE_DOES_NOT_IDLE = Kind(
@@ -112,15 +141,38 @@ def _needs(
 
 def line_exchange_not_described(facts: RouteFacts) -> list[Finding]:
     """Dual clutches and CVTs only by the maker's own description, and then with care."""
-    transmission = facts.plan.transmission
-    sensitive = transmission.family.startswith(("wet_dual_clutch", "cvt_", "power_split"))
-    if facts.route not in LINE_ROUTES or not sensitive:
+    if facts.route not in LINE_ROUTES or not _sensitive(facts):
         return []
-    described = transmission.line_exchange_in_maker_procedure
+    described = line_work_described(facts)
     severity: Severity = "caution" if described == "yes" else "stop"
     message = f"The maker describes a line exchange: {described}."
     pointer = transmission_pointer(facts.plan, "line_exchange_in_maker_procedure")
     return [LINES_NOT_DESCRIBED.at(pointer, message, severity=severity)]
+
+
+def line_batches_not_described(facts: RouteFacts) -> list[Finding]:
+    """Batches only by the maker's own description, and then with care; some families never."""
+    if facts.route != "line_batches":
+        return []
+    described = line_work_described(facts)
+    allowed = described == "yes" and not _sensitive(facts)
+    pointer = transmission_pointer(facts.plan, "line_batches_in_maker_procedure")
+    message = f"The maker describes batches: {described}; {facts.plan.transmission.family}."
+    severity: Severity = "caution" if allowed else "stop"
+    return [BATCHES_NOT_DESCRIBED.at(pointer, message, severity=severity)]
+
+
+def suction_in_sensitive_unit(facts: RouteFacts) -> list[Finding]:
+    """Dual clutches and CVTs are better drained than sucked out."""
+    if facts.route != "suction" or not _sensitive(facts):
+        return []
+    pointer = transmission_pointer(facts.plan, "family")
+    return [SUCTION_IN_SENSITIVE.at(pointer, f"Family: {facts.plan.transmission.family}.")]
+
+
+def _sensitive(facts: RouteFacts) -> bool:
+    """Whether belt, pulsing clutch cooling or power split make work through the lines delicate."""
+    return facts.plan.transmission.family.startswith(("wet_dual_clutch", "cvt_", "power_split"))
 
 
 def engine_does_not_idle(facts: RouteFacts) -> list[Finding]:
@@ -128,7 +180,7 @@ def engine_does_not_idle(facts: RouteFacts) -> list[Finding]:
     transmission = facts.plan.transmission
     hybrid = transmission.high_voltage == "yes" or transmission.family == "power_split_hybrid"
     idles = transmission.engine_idles_on_command
-    if facts.route not in LINE_ROUTES or idles == "yes" or not (hybrid or idles == "no"):
+    if facts.route not in OPEN_LINE_ROUTES or idles == "yes" or not (hybrid or idles == "no"):
         return []
     pointer = transmission_pointer(facts.plan, "engine_idles_on_command")
     return [ENGINE_DOES_NOT_IDLE.at(pointer, f"The engine idles on command: {idles}.")]
@@ -137,7 +189,7 @@ def engine_does_not_idle(facts: RouteFacts) -> list[Finding]:
 def unknown_fluid_in_unit(facts: RouteFacts) -> list[Finding]:
     """Unknown fluid is not pushed around."""
     unknown = facts.plan.request.reason == "unknown_fluid"
-    if facts.route not in LINE_ROUTES or not unknown:
+    if facts.route not in OPEN_LINE_ROUTES or not unknown:
         return []
     return [UNKNOWN_FLUID.at("#/reason", "The fluid in the unit is not known.")]
 
@@ -146,7 +198,7 @@ def bypass_opening_unknown(facts: RouteFacts) -> list[Finding]:
     """A bypass whose opening is unknown cannot be waited for by temperature."""
     cooler = facts.plan.transmission.cooler
     waits = cooler.bypass in ("in_case", "in_line", "unknown")
-    if facts.route not in LINE_ROUTES or not waits or cooler.bypass_opens is not None:
+    if facts.route not in OPEN_LINE_ROUTES or not waits or cooler.bypass_opens is not None:
         return []
     pointer = transmission_pointer(facts.plan, "cooler/bypass_opens")
     return [BYPASS_OPENING_UNKNOWN.at(pointer, f"Bypass: {cooler.bypass}, opening not known.")]
@@ -154,7 +206,7 @@ def bypass_opening_unknown(facts: RouteFacts) -> list[Finding]:
 
 def bypass_in_the_line(facts: RouteFacts) -> list[Finding]:
     """Opened on the wrong side of an in-line bypass, old fluid loops past the open end."""
-    if facts.route not in LINE_ROUTES or facts.plan.transmission.cooler.bypass != "in_line":
+    if facts.route not in OPEN_LINE_ROUTES or facts.plan.transmission.cooler.bypass != "in_line":
         return []
     pointer = transmission_pointer(facts.plan, "cooler/bypass")
     return [BYPASS_IN_LINE.at(pointer, "The bypass sits in the line.")]
@@ -172,6 +224,8 @@ def target_not_reached(facts: RouteFacts) -> list[Finding]:
     return [TARGET_NOT_REACHED.at(pointer, message, values=values, severity=severity)]
 
 
+_SUCTION: frozenset[Route] = frozenset({"suction"})
+
 RULES: tuple[Rule[RouteFacts], ...] = (
     Rule(kind=NO_DRAIN_PLUG, check=_needs(NO_DRAIN_PLUG, PLUG_ROUTES, "drain_plug", "no")),
     Rule(
@@ -183,14 +237,24 @@ RULES: tuple[Rule[RouteFacts], ...] = (
     ),
     Rule(kind=PAN_UNKNOWN, check=_needs(PAN_UNKNOWN, PAN_ROUTES, "pan_removable", "unknown")),
     Rule(
+        kind=FILL_TUBE_TOO_SHORT,
+        check=_needs(FILL_TUBE_TOO_SHORT, _SUCTION, "fill_tube_reaches_sump", "no"),
+    ),
+    Rule(
+        kind=FILL_TUBE_UNKNOWN,
+        check=_needs(FILL_TUBE_UNKNOWN, _SUCTION, "fill_tube_reaches_sump", "unknown"),
+    ),
+    Rule(kind=SUCTION_IN_SENSITIVE, check=suction_in_sensitive_unit),
+    Rule(
         kind=NO_EXTERNAL_LINES,
-        check=_needs(NO_EXTERNAL_LINES, LINE_ROUTES, "cooler/external_lines", "no"),
+        check=_needs(NO_EXTERNAL_LINES, OPEN_LINE_ROUTES, "cooler/external_lines", "no"),
     ),
     Rule(
         kind=LINES_UNKNOWN,
-        check=_needs(LINES_UNKNOWN, LINE_ROUTES, "cooler/external_lines", "unknown"),
+        check=_needs(LINES_UNKNOWN, OPEN_LINE_ROUTES, "cooler/external_lines", "unknown"),
     ),
     Rule(kind=LINES_NOT_DESCRIBED, check=line_exchange_not_described),
+    Rule(kind=BATCHES_NOT_DESCRIBED, check=line_batches_not_described),
     Rule(kind=ENGINE_DOES_NOT_IDLE, check=engine_does_not_idle),
     Rule(kind=UNKNOWN_FLUID, check=unknown_fluid_in_unit),
     Rule(kind=BYPASS_OPENING_UNKNOWN, check=bypass_opening_unknown),

@@ -4,8 +4,16 @@ from msgspec import Struct
 
 from libexchange.findings import COMMON_PRACTICE, MAKER_DATA, Finding, Kind, Rule, Severity
 from libexchange.plan.request import Condition
-from libexchange.plan.routes import LINE_ROUTES
-from libexchange.rules.facts import RouteFacts
+from libexchange.plan.routes import OPEN_LINE_ROUTES
+from libexchange.plan.stated import judged
+from libexchange.rules.facts import RouteFacts, line_work_described
+from libexchange.used_fluid_findings import (
+    BURNT,
+    BURNT_AND_SLIPPING,
+    SOLIDS,
+    WITHOUT_DRIVE,
+    Decision,
+)
 
 COOLANT_IN_FLUID = Kind(
     code="coolant-in-fluid",
@@ -15,39 +23,11 @@ COOLANT_IN_FLUID = Kind(
     "advice on stripping the unit.",
     source="maker data: makers ask for strip-down after coolant contamination",
 )
-NO_DRIVE = Kind(
-    code="no-drive",
-    severity="stop",
-    title="The vehicle does not drive",
-    remedy="Diagnose first; fresh fluid does not repair a unit that does not drive.",
-    source=COMMON_PRACTICE,
-)
-BURNT_AND_SLIPPING = Kind(
-    code="burnt-and-slipping",
-    severity="stop",
-    title="The fluid is burnt and the unit slips",
-    remedy="Offer a diagnosis, not an exchange: the exchange would be blamed for the failure.",
-    source=COMMON_PRACTICE,
-)
-DEBRIS_IN_PAN = Kind(
-    code="debris-in-pan",
-    severity="stop",
-    title="Flakes, slivers or lining material are in the pan",
-    remedy="Offer a diagnosis, not an exchange.",
-    source=COMMON_PRACTICE,
-)
 LEAK_ON_ARRIVAL = Kind(
     code="leak-on-arrival",
     severity="caution",
     title="The unit leaks",
     remedy="Repair the leak first, or together with the pan and filter service.",
-    source=COMMON_PRACTICE,
-)
-BURNT_SMELL = Kind(
-    code="burnt-smell",
-    severity="note",
-    title="The fluid smells burnt",
-    remedy="Drain or pan and filter only, and check again after 500 to 1,500 km.",
     source=COMMON_PRACTICE,
 )
 NEVER_SERVICED = Kind(
@@ -75,7 +55,7 @@ UNDER_WARRANTY = Kind(
 
 
 class Gravity(Struct, frozen=True, kw_only=True):
-    """How grave a condition is through the lines, for drain cycles, and for one opening."""
+    """How grave a condition is through the lines, for cycles, and for one opening or the level."""
 
     through_lines: Severity
     cycles: Severity
@@ -87,6 +67,13 @@ _ONE_OPENING = Gravity(through_lines="stop", cycles="stop", by_opening="note")
 _WITH_REPAIR = Gravity(through_lines="stop", cycles="stop", by_opening="caution")
 _SMALL_STEPS = Gravity(through_lines="caution", cycles="caution", by_opening="note")
 
+BY_DECISION: dict[Decision, Gravity] = {
+    "proceed_gently": _ONE_OPENING,
+    "stop_mechanical": _EVERYWHERE,
+    "stop_coolant": _EVERYWHERE,
+}
+"""How grave on each route what the used fluid shows is, by what it decides at the bench."""
+
 
 def _on_condition(kind: Kind, condition: Condition, gravity: Gravity) -> Rule[RouteFacts]:
     """A rule that a condition on arrival sets off."""
@@ -95,31 +82,36 @@ def _on_condition(kind: Kind, condition: Condition, gravity: Gravity) -> Rule[Ro
         if condition not in facts.plan.request.conditions:
             return []
         severity = gravity.by_opening
-        if facts.route in LINE_ROUTES:
+        if facts.route in OPEN_LINE_ROUTES:
             severity = gravity.through_lines
-        elif facts.route == "drain_cycles":
+        elif facts.route in ("drain_cycles", "suction"):
             severity = gravity.cycles
         return [kind.at("#/conditions", f"{kind.title} (stated on arrival).", severity=severity)]
 
     return Rule(kind=kind, check=check)
 
 
+def _on_used_fluid(kind: Kind, condition: Condition) -> Rule[RouteFacts]:
+    """A rule on a condition that the bench checks decide on."""
+    return _on_condition(kind, condition, BY_DECISION[judged((condition,)).decision])
+
+
 def route_outside_maker_procedure(facts: RouteFacts) -> list[Finding]:
     """Under warranty a line exchange needs the maker's own description."""
-    described = facts.plan.transmission.line_exchange_in_maker_procedure == "yes"
+    described = line_work_described(facts) == "yes"
     under_warranty = "under_warranty" in facts.plan.request.conditions
-    if described or not under_warranty or facts.route not in LINE_ROUTES:
+    if described or not under_warranty or facts.route not in OPEN_LINE_ROUTES:
         return []
     return [UNDER_WARRANTY.at("#/conditions", "The unit is under warranty.")]
 
 
 RULES: tuple[Rule[RouteFacts], ...] = (
-    _on_condition(COOLANT_IN_FLUID, "coolant_in_fluid", _EVERYWHERE),
-    _on_condition(NO_DRIVE, "no_drive", _EVERYWHERE),
-    _on_condition(BURNT_AND_SLIPPING, "burnt_and_slipping", _EVERYWHERE),
-    _on_condition(DEBRIS_IN_PAN, "debris_in_pan", _EVERYWHERE),
+    _on_used_fluid(COOLANT_IN_FLUID, "coolant_in_fluid"),
+    _on_used_fluid(WITHOUT_DRIVE, "no_drive"),
+    _on_used_fluid(BURNT_AND_SLIPPING, "burnt_and_slipping"),
+    _on_used_fluid(SOLIDS, "debris_in_pan"),
     _on_condition(LEAK_ON_ARRIVAL, "leak", _WITH_REPAIR),
-    _on_condition(BURNT_SMELL, "burnt_smell", _ONE_OPENING),
+    _on_used_fluid(BURNT, "burnt_smell"),
     _on_condition(NEVER_SERVICED, "high_distance_never_serviced", _SMALL_STEPS),
     _on_condition(SHIFT_COMPLAINT, "shift_complaint", _ONE_OPENING),
     Rule(kind=UNDER_WARRANTY, check=route_outside_maker_procedure),

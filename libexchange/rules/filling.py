@@ -143,9 +143,24 @@ def target_above_ceiling(facts: PlanFacts) -> list[Finding]:
     limit = ceiling(circuit=circuit, state=all_old(circuit))
     if facts.target_share < limit:
         return []
-    message = f"Target {facts.target_share:.3f}, ceiling {limit:.3f}."
+    message = ceiling_text(target=facts.target_share, ceiling=limit)
     values = {"target_fresh_share": facts.target_share, "ceiling": limit}
     return [TARGET_ABOVE_CEILING.at("#/target_fresh_share", message, values=values)]
+
+
+def ceiling_text(*, target: float, ceiling: float) -> str:
+    """A target and the ceiling that it is not below, in as many digits as tell them apart.
+
+    >>> ceiling_text(target=0.9999, ceiling=0.9998)
+    'The target is 0.9999, the ceiling 0.9998.'
+    >>> ceiling_text(target=1, ceiling=1)
+    'The target is 1, the ceiling 1, which is approached and never reached.'
+    """
+    for digits in range(3, 10):
+        told, limit = f"{target:.{digits}g}", f"{ceiling:.{digits}g}"
+        if told != limit:
+            return f"The target is {told}, the ceiling {limit}."
+    return f"The target is {told}, the ceiling {limit}, which is approached and never reached."
 
 
 def _most_drained(facts: PlanFacts) -> float:

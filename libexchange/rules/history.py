@@ -43,7 +43,7 @@ LITRES_BEYOND_USE = Kind(
 EARLIER_SHARE_NOT_USED = Kind(
     code="earlier-fresh-share-not-used",
     severity="note",
-    title="The share renewed at the last service is not used",
+    title="The share renewed at the last service is not used in the forecast",
     remedy="The forecast takes all fluid as old; after a recent service less need be renewed.",
     source=COMMON_PRACTICE,
 )

@@ -26,21 +26,25 @@ REASONS: dict[str, frozenset[str]] = {
     "calculateGate": frozenset({"missing-field", "window-reversed"}),
     "calculateInterval": frozenset({"service-after-today"}),
     "calculateLevel": frozenset({"marks-reversed", "missing-field", "window-reversed"}),
+    "calculateOutflow": frozenset({"missing-field", "not-expected", *_CIRCUIT}),
     "calculateRequiredExchange": _CIRCUIT,
     "calculateUsedFluid": frozenset({"missing-field"}),
     "calculateViscosity": frozenset({"kv100-above-kv40"}),
+    "calculateVolumeCorrection": frozenset({"exactly-one-of"}),
     "calculateWarmUp": frozenset({"missing-field", "settles-out-of-range"}),
     "closeJob": frozenset({"missing-header", "stale"}),
     "createApiKey": frozenset({"already-expired", "beyond-own-scopes", "named-twice"}),
     "createPlan": _PLANNED,
     "exportPlans": _PAGED,
+    "listAdditives": _PAGED,
     "listApiKeys": _PAGED,
-    "listAuditLog": frozenset({"forbidden", *_PAGED}),
+    "listAuditLog": frozenset({"not-administrator", *_PAGED}),
     "listFluids": _PAGED,
     "listJobs": _PAGED,
     "listPlans": _PAGED,
     "listTransmissions": _PAGED,
     "previewPlan": _PLANNED,
+    "putAdditive": _ENTRY,
     "putFluid": _ENTRY,
     "putTransmission": _ENTRY,
     "revokeApiKey": frozenset({"missing-header", "stale"}),
@@ -50,6 +54,9 @@ REASONS: dict[str, frozenset[str]] = {
 
 404 and 409 are besides: whether something is there is never a matter of the schema.
 """
+
+_MIXED = frozenset({"putAdditive", "putFluid"})
+"""Besides the calculations: records most of whose quantities have narrower ranges of their own."""
 
 _ALWAYS_POSSIBLE = {404, 409}
 _stock = Stock()
@@ -73,7 +80,7 @@ def before_call(
     match _operation_id(case):
         case "createPlan" | "previewPlan":
             _name_one_transmission(case)
-        case "putFluid" | "putTransmission":
+        case "putAdditive" | "putFluid" | "putTransmission":
             _repeat_id(case)
 
 
@@ -81,7 +88,7 @@ def _use_stock(case: Case[Any]) -> None:
     """Name things that are there; a job to be started or closed is a new one."""
     for name in case.path_parameters:
         case.path_parameters[name] = _stock.id_of(name) or case.path_parameters[name]
-    if case.operation.path.startswith(CALCULATIONS):
+    if case.operation.path.startswith(CALCULATIONS) or _operation_id(case) in _MIXED:
         _mix_with_example(case)
     match _operation_id(case):
         case "startJob":
@@ -90,7 +97,7 @@ def _use_stock(case: Case[Any]) -> None:
         case "closeJob":
             case.path_parameters["job_id"] = _stock.open_job_id()
             case.headers["If-Match"] = "*"
-        case "putFluid" | "putTransmission":
+        case "putAdditive" | "putFluid" | "putTransmission":
             case.headers["If-Match"] = "*"
         case "revokeApiKey":
             case.path_parameters["key_id"] = _stock.new_key_id()
@@ -114,6 +121,8 @@ def _name_one_transmission(case: Case[Any]) -> None:
         del wanted["transmission_id"]
     if wanted.get("fluid"):
         wanted.pop("fluid_id", None)
+    for name in ("cleaner_id", "conditioner_id"):
+        wanted.pop(name, None)
 
 
 def _repeat_id(case: Case[Any]) -> None:

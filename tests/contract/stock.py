@@ -34,6 +34,7 @@ class Stock:
             "plan_id": lambda: self.plan_id,
             "job_id": lambda: self.closed_job_id,
             "transmission_id": lambda: self.entry("transmissions", "transmission_id"),
+            "additive_id": lambda: self.entry("additives", "additive_id"),
             "fluid_id": lambda: self.entry("fluids", "fluid_id"),
             "key_id": self.new_key_id,
             "slug": lambda: "not-found",
@@ -79,7 +80,11 @@ class Stock:
 
     def entry(self, kind: str, id_field: str) -> str:
         """An entry of the catalogue."""
-        records = {"transmissions": self.transmission, "fluids": _document(invented.red_fluid())}
+        records = {
+            "additives": _document(invented.cleaner()),
+            "fluids": _document(invented.red_fluid()),
+            "transmissions": self.transmission,
+        }
         entry_id = f"0-{kind}"  # the first of every list
         record = records[kind] | {id_field: entry_id}
         self._done("PUT", f"/v1/{kind}/{entry_id}", record, {"If-None-Match": "*"}, known=412)

@@ -174,4 +174,5 @@ def test_a_body_beyond_the_limit_is_refused(
 
     answer = client.request(method, url(path, told), content=b" " * (limit + 1), headers=headers)
 
-    assert faults(answer, 413, told) == []
+    (fault,) = faults(answer, 413, told)
+    assert fault["allowed"] == f"at most {limit} bytes"

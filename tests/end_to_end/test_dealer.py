@@ -32,7 +32,7 @@ def test_each_kind_of_unit_gets_its_route_and_every_other_one_with_reasons(
     share, litres = plan["forecast"]["fresh_share"], plan["litres"]
 
     assert (plan["feasible"], plan["route"]) == (True, route)
-    assert len({one["route"] for one in plan["alternatives"]}) == 5
+    assert len({one["route"] for one in plan["alternatives"]}) == 8
     assert all(one["reasons"] for one in plan["alternatives"] if one["standing"] == "no")
     assert 0 < share["low"] < share["expected"] <= share["high"] <= plan["forecast"]["ceiling"]
     assert litres["minimum"]["value"] <= litres["planned"]["value"] <= litres["maximum"]["value"]

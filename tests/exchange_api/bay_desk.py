@@ -24,6 +24,8 @@ def without_nulls(value: Any) -> Any:
 ROUTINE: dict[str, Any] = without_nulls(msgspec.to_builtins(invented.routine_request()))
 SIX_SPEED: dict[str, Any] = ROUTINE["transmission"]
 RED_FLUID: dict[str, Any] = ROUTINE["fluid"]
+CLEANER: dict[str, Any] = without_nulls(msgspec.to_builtins(invented.cleaner()))
+CONDITIONER: dict[str, Any] = without_nulls(msgspec.to_builtins(invented.conditioner()))
 
 
 def json_of(record: Any) -> Any:

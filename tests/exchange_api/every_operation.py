@@ -10,8 +10,8 @@ from msgspec import Struct
 
 from exchange_api.app import HANDLERS
 from exchange_api.operations import Operation
-from tests.exchange_api.bay_desk import RED_FLUID as FLUID
 from tests.exchange_api.bay_desk import (
+    CLEANER,
     ROUTINE,
     SIX_SPEED,
     close,
@@ -20,6 +20,7 @@ from tests.exchange_api.bay_desk import (
     routine,
     started,
 )
+from tests.exchange_api.bay_desk import RED_FLUID as FLUID
 from tests.job.plans import START
 
 _Document = dict[str, Any]
@@ -148,6 +149,7 @@ RECIPES: dict[str, Recipe] = {
         other=201,
     ),
     "exportPlans": Recipe(ready=_release),
+    "getAdditive": _entry("additives", "additive_id", CLEANER),
     "getApiKey": _own_key(),
     "getContract": _at("/openapi.json"),
     "getDocs": _at("/docs"),
@@ -162,6 +164,7 @@ RECIPES: dict[str, Recipe] = {
     "getReady": _at("/health/ready"),
     "getRecord": Recipe(ready=_record, other=404),
     "getTransmission": _entry("transmissions", "transmission_id", SIX_SPEED),
+    "listAdditives": _at("/v1/additives"),
     "listApiKeys": _at("/v1/api-keys"),
     "listAuditLog": _at("/v1/audit-log"),
     "listEvents": _of_job("/events"),
@@ -174,6 +177,7 @@ RECIPES: dict[str, Recipe] = {
     "listTransmissions": _at("/v1/transmissions"),
     "postEvents": _of_job("/events", json=_EVENTS),
     "previewPlan": Recipe(ready=lambda _: Call(path="/v1/plans/preview", json=ROUTINE)),
+    "putAdditive": Recipe(ready=_put("additives", "additive_id", CLEANER), right=201, other=201),
     "putFluid": Recipe(ready=_put("fluids", "fluid_id", FLUID), right=201, other=201),
     "putTransmission": Recipe(
         ready=_put("transmissions", "transmission_id", SIX_SPEED), right=201, other=201

@@ -1,4 +1,4 @@
-"""Transmissions and fluids: written with care, seen by whom they concern, found by what is said."""
+"""The catalogue: written with care, seen by whom it concerns, found by what is said."""
 
 from typing import Any
 from uuid import uuid4
@@ -7,7 +7,7 @@ import httpx
 import pytest
 from msgspec.json import decode, encode
 
-from libexchange.invented import red_fluid, six_speed
+from libexchange.invented import cleaner, red_fluid, six_speed
 from tests.exchange_api.running import Running
 
 
@@ -19,12 +19,19 @@ def fluid(entry_id: str, **changed: Any) -> dict[str, Any]:
     return {**decode(encode(red_fluid())), "fluid_id": entry_id, **changed}
 
 
+def additive(entry_id: str, **changed: Any) -> dict[str, Any]:
+    return {**decode(encode(cleaner())), "additive_id": entry_id, "name": "Rinse", **changed}
+
+
+KINDS = [("transmissions", transmission), ("fluids", fluid), ("additives", additive)]
+
+
 @pytest.fixture
 def name() -> str:
     return f"invented-{uuid4()}"
 
 
-@pytest.fixture(params=[("transmissions", transmission), ("fluids", fluid)], ids=lambda p: p[0])
+@pytest.fixture(params=KINDS, ids=lambda p: p[0])
 def sample(request: pytest.FixtureRequest, name: str) -> tuple[str, dict[str, Any]]:
     """An address and an entry that belongs there, of each kind."""
     resource, make = request.param
@@ -185,7 +192,7 @@ def test_every_fault_of_an_entry_is_told(client: httpx.Client, name: str) -> Non
 
 
 @pytest.mark.parametrize("entry_id", ["nothing-there", "UPPER", "a" * 300, "%00", "%ff", "a%0A"])
-@pytest.mark.parametrize("resource", ["transmissions", "fluids"])
+@pytest.mark.parametrize("resource", [name for name, _ in KINDS])
 def test_what_is_not_there_is_not_found(client: httpx.Client, resource: str, entry_id: str) -> None:
     assert client.get(f"/v1/{resource}/{entry_id}").status_code == 404
 
@@ -203,7 +210,26 @@ def stocked(app: Running) -> Any:
             client.put(f"/v1/transmissions/{entry['transmission_id']}", json=entry)
         for number in range(5):
             client.put(f"/v1/fluids/zz-{number}", json=fluid(f"zz-{number}", kinds=["zz-kind"]))
+        for entry in (additive("zz-wash"), additive("zz-soft", kind="conditioner")):
+            client.put(f"/v1/additives/{entry['additive_id']}", json=entry)
         yield client
+
+
+@pytest.mark.parametrize(
+    ("params", "found"),
+    [
+        ({"text": "zz"}, ["zz-soft", "zz-wash"]),
+        ({"text": "zz", "kind": "cleaner"}, ["zz-wash"]),
+        ({"text": "ZZ CONDITIONER"}, ["zz-soft"]),
+        ({"text": "zz-soft", "kind": "cleaner"}, []),
+    ],
+)
+def test_additives_are_found_by_text_and_kind(
+    stocked: httpx.Client, params: dict[str, str], found: list[str]
+) -> None:
+    page = stocked.get("/v1/additives", params=params).json()
+
+    assert [item["entry"]["additive_id"] for item in page["items"]] == found
 
 
 SEARCHES = [

@@ -75,12 +75,12 @@ def test_an_id_of_another_kind_or_nobody_is_not_found(tmp_path: Path) -> None:
 BAD = {
     "no JSON": (b"nope\n", "JSON"),
     "no UTF-8": (b"\xff\n", "UTF-8"),
-    "neither": (b"{}\n", "exactly one of transmission and fluid"),
+    "neither": (b"{}\n", "exactly one of transmission, fluid and additive"),
     "both": (
         line(fluid=to_builtins(red_fluid()), transmission=to_builtins(six_speed())),
-        "exactly one of transmission and fluid",
+        "exactly one of transmission, fluid and additive",
     ),
-    "another thing": (line(additive={}), "additive"),
+    "another thing": (line(motor={}), "motor"),
     "missing members": (line(fluid={"fluid_id": "invented-x", "kinds": []}), "#/fluid/source"),
     "wrong unit": (
         line(

@@ -1,12 +1,13 @@
 """Idempotency-Keys live ninety days, and what they made for ever."""
 
 from datetime import UTC, datetime, timedelta
+from time import monotonic, sleep
 
 import pytest
 from msgspec.structs import replace
 from sqlalchemy import bindparam, func, insert, select, update
 
-from exchange_api import forgetting
+from exchange_api import forgetting, upkeep
 from exchange_api.cli import main
 from exchange_api.outside import Outside, as_stamp, real_outside
 from exchange_api.storage.migrate import migrate
@@ -48,6 +49,22 @@ def test_a_start_forgets_keys_after_ninety_days(url: str, days: int, kept: int) 
         assert (again.content == first.content) is bool(kept)
         assert plans_kept(client) == 2 - kept
         assert client.get(first.headers["location"]).content == first.content
+
+
+def test_a_service_that_runs_on_forgets_them_too(url: str) -> None:
+    days = 0
+    outside = replace(real_outside(), now=lambda: NOW + timedelta(days=days))
+    with running(url, outside=outside) as app, app.client_of("Old") as client:
+        made = ask(client, key="once")
+        days = 89
+        sleep(2.5 * upkeep.EVERY_S)
+        kept = keys(url)
+        days, end = 91, monotonic() + 15
+        while keys(url) and monotonic() < end:
+            sleep(0.1)
+
+        assert (kept, keys(url)) == (1, 0)
+        assert client.get(made.headers["location"]).content == made.content
 
 
 def test_many_are_forgotten_in_pieces(url: str) -> None:

@@ -8,6 +8,7 @@ from uuid import uuid4
 import httpx
 import pytest
 
+from libexchange.job.events import LARGEST_BATCH
 from tests.exchange_api.bay_desk import (
     DEVICE,
     close,
@@ -238,3 +239,16 @@ def test_a_post_that_is_no_envelope_is_refused_as_a_whole(
     answered = client.post(f"{path}/events", content=text, headers=headers)
 
     assert problem(answered)[0] in (400, 422)
+
+
+def test_a_post_takes_so_many_events_and_not_one_more(client: httpx.Client) -> None:
+    path, _ = started(client)
+    notes = [event("note", number, text="x") for number in range(LARGEST_BATCH + 1)]
+
+    beyond = send(client, path, notes)
+    kept = client.get(f"{path}/events").json()["items"]
+    whole = send(client, path, notes[:-1])
+
+    assert problem(beyond) == (422, "invalid-body", {"#/events"})
+    assert kept == []
+    assert outcomes(whole) == ["stored"] * LARGEST_BATCH

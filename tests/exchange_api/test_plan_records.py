@@ -6,15 +6,23 @@ from uuid import uuid4
 import httpx
 import pytest
 
-from tests.exchange_api.bay_desk import RED_FLUID, SIX_SPEED, ask, plans_kept, problem
+from tests.exchange_api.bay_desk import (
+    CLEANER,
+    CONDITIONER,
+    RED_FLUID,
+    SIX_SPEED,
+    ask,
+    plans_kept,
+    problem,
+)
 
 NONE_SUCH = "01920000-0000-7000-8000-000000000001"
 BY_ID = {"transmission_id": "invented-six-speed", "transmission": None}
 
 
 def put(client: httpx.Client, record: dict[str, Any], entry_id: str) -> None:
-    kind = "transmissions" if "transmission_id" in record else "fluids"
-    name = kind[:-1] + "_id"
+    name = next(name for name in record if name.endswith("_id"))
+    kind = name.removesuffix("_id") + "s"
     path = f"/v1/{kind}/{entry_id}"
     seen = client.get(path).headers.get("etag")
     headers = {"If-Match": seen} if seen else {}
@@ -29,6 +37,8 @@ def test_the_versions_of_the_catalogue_are_named(client: httpx.Client) -> None:
     assert plan["catalogue_versions"] == {
         "transmission": {"entry_id": "invented-six-speed", "version": 1, "scope": "workshop"},
         "fluid": {"entry_id": "invented-red-fluid", "version": 1, "scope": "workshop"},
+        "cleaner": None,
+        "conditioner": None,
     }
     assert plan["feasible"] is True
 
@@ -36,7 +46,7 @@ def test_the_versions_of_the_catalogue_are_named(client: httpx.Client) -> None:
 def test_records_sent_with_the_request_have_no_version(client: httpx.Client) -> None:
     plan = ask(client).json()
 
-    assert plan["catalogue_versions"] == {"transmission": None, "fluid": None}
+    assert set(plan["catalogue_versions"].values()) == {None}
 
 
 def test_the_workshops_own_entry_wins_over_the_installations(
@@ -123,3 +133,45 @@ def test_a_plan_of_another_workshop_cannot_be_superseded(
     plan_id = ask(client).json()["plan_id"]
 
     assert problem(ask(other_client, supersedes=plan_id))[2] == {"#/supersedes"}
+
+
+def test_additives_of_the_catalogue_are_dosed_and_their_versions_named(
+    client: httpx.Client,
+) -> None:
+    put(client, CLEANER, "invented-cleaner")
+    put(client, CONDITIONER, "invented-conditioner")
+    plan = ask(client, cleaner_id="invented-cleaner", conditioner_id="invented-conditioner").json()
+
+    entry = {"version": 1, "scope": "workshop"}
+    assert plan["catalogue_versions"]["cleaner"] == {"entry_id": "invented-cleaner", **entry}
+    assert plan["catalogue_versions"]["conditioner"]["entry_id"] == "invented-conditioner"
+    kinds = [step["kind"] for step in plan["steps"]]
+    assert [kind for kind in kinds if "dose" in kind or "contact" in kind] == [
+        "dose_cleaner", "cleaner_contact", "dose_conditioner",
+    ]  # fmt: skip
+    doses = {dose["kind"]: dose for dose in plan["offline_card"]["doses"]}
+    assert doses["cleaner"]["dose"] == {"value": 0.325, "unit": "L"}
+    assert doses["cleaner"]["share_left"] <= 0.005
+    assert doses["conditioner"]["dose"] == {"value": 0.225, "unit": "L"}
+
+
+@pytest.mark.parametrize(
+    ("named", "code"),
+    [("none-such", "unknown-id"), ("invented-conditioner", "not-of-this-kind")],
+)
+def test_an_additive_that_is_unknown_or_of_another_kind_is_refused(
+    client: httpx.Client, named: str, code: str
+) -> None:
+    put(client, CONDITIONER, "invented-conditioner")
+    answered = ask(client, cleaner_id=named)
+
+    assert problem(answered) == (422, "invalid-body", {"#/cleaner_id"})
+    assert [error["code"] for error in answered.json()["errors"]] == [code]
+
+
+def test_a_cleaner_of_another_workshop_is_unknown(
+    client: httpx.Client, other_client: httpx.Client
+) -> None:
+    put(client, CLEANER, "invented-cleaner")
+
+    assert problem(ask(other_client, cleaner_id="invented-cleaner"))[2] == {"#/cleaner_id"}

@@ -33,7 +33,7 @@ def test_a_plan_holds_what_was_asked(client: httpx.Client) -> None:
 
     assert plan.request.vehicle.reference == ROUTINE["vehicle"]["reference"]
     assert plan.route == "pan_and_filter_then_line"
-    assert len(plan.alternatives) == 5
+    assert len(plan.alternatives) == 8
     assert plan.steps
     assert plan.feasible
 

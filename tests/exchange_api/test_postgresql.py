@@ -135,6 +135,15 @@ def test_a_connection_that_is_lost_over_commit_acknowledges_nothing(
     assert len(runs) == 1
 
 
+def test_a_fault_within_the_server_is_nothing_that_the_caller_did(tables: str) -> None:
+    """So it tells, among others, that a quota of its disk is used up."""
+    fails = Statement(text("DO $$ BEGIN RAISE 'no space' USING ERRCODE = 'internal_error'; END $$"))
+    failed, after = written(tables, lambda connection: connection.execute(fails)), add("a")
+
+    assert isinstance(failed[0], StorageUnavailable)
+    assert written(tables, after) == ["a"]
+
+
 def test_a_server_that_never_answers_holds_up_nothing_else() -> None:
     """It takes connections and says nothing, as behind a broken network."""
 

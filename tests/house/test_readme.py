@@ -30,8 +30,8 @@ def test_the_python_example_prints_what_it_says() -> None:
 
     lines = printed.getvalue().splitlines()
     assert lines[0] == "pan_and_filter_then_line Volume(value=8.4, unit='L')"
-    assert lines[1] == "Estimate(low=0.75, expected=0.8, high=0.85)"
-    assert lines[2].startswith("drain possible ['The route does not reach the target share']")
+    assert lines[1] == "Estimate(low=0.739754, expected=0.8, high=0.828593)"
+    assert lines[2].startswith("level_only possible ['The route does not reach the target share']")
 
 
 def test_the_http_example_is_answered() -> None:

@@ -7,6 +7,7 @@ from uuid import UUID
 from msgspec.structs import replace
 
 from libexchange import invented
+from libexchange.catalogue import Additive
 from libexchange.job.events import (
     CautionAcknowledged,
     DeviceEvent,
@@ -30,11 +31,21 @@ START = datetime(2026, 3, 4, 8, 0, tzinfo=UTC)
 KG_PER_L = 0.85
 
 
-def plan_for(*, profile: dict[str, Any] | None = None, **request: Any) -> Plan:
+def plan_for(
+    *,
+    profile: dict[str, Any] | None = None,
+    cleaner: Additive | None = None,
+    conditioner: Additive | None = None,
+    **request: Any,
+) -> Plan:
     """A plan of the invented six-speed.
 
     `profile` changes fields of the transmission, `request` fields of the routine request.
     """
+    if cleaner is not None:
+        request["cleaner_id"] = cleaner.additive_id
+    if conditioner is not None:
+        request["conditioner_id"] = conditioner.additive_id
     transmission = replace(invented.six_speed(), **(profile or {}))
     asked = replace(invented.routine_request(), transmission=transmission, **request)
     return make_plan(
@@ -43,6 +54,8 @@ def plan_for(*, profile: dict[str, Any] | None = None, **request: Any) -> Plan:
         fluid=invented.red_fluid(),
         plan_id=UUID(int=1),
         created_at=asked.requested_at,
+        cleaner=cleaner,
+        conditioner=conditioner,
     )
 
 

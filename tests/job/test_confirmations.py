@@ -146,6 +146,19 @@ def test_the_line_gate_is_judged_when_fluid_first_flows(
     assert states(bay) == found
 
 
+@pytest.mark.parametrize(("first_c", "found"), [(84.0, []), (60.0, ["closed"])])
+def test_a_batch_is_judged_when_it_flowed_and_not_when_it_was_confirmed(
+    first_c: float, found: list[str]
+) -> None:
+    bay = Bay(plan_for(route="line_batches", profile={"line_batches_in_maker_procedure": "yes"}))
+    bay.add(Started)
+    bay.read(*[first_c] * 6, flow=1.5)
+    bay.move("out", 2.0, "line_batch", after_s=2)
+    bay.add(StepConfirmed, after_s=1800, step_id=bay.step("line_batch"))
+
+    assert [state for _, _, state in states(bay)] == found
+
+
 def test_a_level_window_that_was_passed_is_a_remark() -> None:
     bay = begun()
     bay.read(*[44 + 0.5 * n for n in range(6)])

@@ -201,8 +201,9 @@ def test_fluid_through_the_lines_of_a_drain_plan_leaves_the_share_untold() -> No
     assert state(bay).fresh_share is None
 
 
-def test_drain_cycles_reach_the_plan_only_when_all_of_it_went_in() -> None:
-    plan = plan_for(route="drain_cycles")
+@pytest.mark.parametrize("route", ["drain_cycles", "suction", "line_batches"])
+def test_cycles_reach_the_plan_only_when_all_of_it_went_in(route: str) -> None:
+    plan = plan_for(route=route, profile={"line_batches_in_maker_procedure": "yes"})
     assert plan.offline_card is not None
     assert plan.offline_card.refill is not None
     assert plan.forecast is not None

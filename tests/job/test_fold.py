@@ -179,7 +179,7 @@ def test_the_latest_reading_of_each_source_is_kept() -> None:
         ("invented-red-fluid", "invented-green-cvt", ["fluid-opened-of-other-kind"]),
     ],
 )
-def test_opened_fluid_is_held_against_the_planned_one(
+def test_case_24_opened_fluid_is_held_against_the_planned_one(
     fluid_id: str | None, fluid_kind: str, code: list[str]
 ) -> None:
     bay = Bay(PLAN)

@@ -6,12 +6,12 @@ import pytest
 
 from libexchange.catalogue import LevelData, TemperatureWindow
 from libexchange.errors import InvalidInput
-from libexchange.job.events import LevelChecked
+from libexchange.job.events import CautionAcknowledged, LevelChecked, ReadingTaken
 from libexchange.job.fold import fold
 from libexchange.job.guidance import GateNow, guidance
 from libexchange.job.looks import LevelState
 from libexchange.level_records import DipstickReading
-from libexchange.quantities import Length, VolumeChange
+from libexchange.quantities import Flow, Length, Pressure, VolumeChange
 from tests.job.plans import Bay, celsius, plan_for
 
 WINDOW = TemperatureWindow(low=celsius(35), high=celsius(45))
@@ -36,6 +36,29 @@ def test_the_level_gate_of_a_job_follows_the_method_of_its_unit() -> None:
         bay.read(*[38 + 0.2 * n for n in range(20)])
 
     assert (level_gate(plug).state, level_gate(stick).state) == ("open", "closed")
+
+
+@pytest.mark.parametrize(("hot_c", "state"), [(110.0, "open"), (110.5, "closed")])
+def test_acknowledged_hot_work_ends_where_the_engine_has_to_cool(hot_c: float, state: str) -> None:
+    bay = Bay(PLAN)
+    bay.read(hot_c)
+    bay.add(CautionAcknowledged, code="hot-fluid", by="invented foreman",
+            reason="the maker drains hot; shield and gloves on")  # fmt: skip
+    gates = guidance(PLAN, bay.events, bay.now + timedelta(seconds=1)).gates
+    opening = next(gate for gate in gates if gate.gate_id == "gate-open")
+
+    assert opening.state == state
+
+
+def test_pressure_without_flow_shuts_the_line_of_a_job() -> None:
+    bay = Bay(PLAN)
+    bay.read(*[88.0] * 6, every_s=5, flow=1.5)
+    gates = {gate.gate_id: gate for gate in guidance(PLAN, bay.events, bay.now).gates}
+    bay.add(ReadingTaken, source="in_line", flow=Flow(0.1, "L/min"), pressure=Pressure(2.5, "bar"))
+    later = {gate.gate_id: gate for gate in guidance(PLAN, bay.events, bay.now).gates}
+
+    assert (gates["gate-line"].state, later["gate-line"].state) == ("open", "closed")
+    assert "2.5 bar" in later["gate-line"].reason
 
 
 def test_a_read_out_is_judged_in_a_job() -> None:
@@ -86,7 +109,7 @@ def test_a_look_by_two_readings_is_refused() -> None:
 
 
 @pytest.mark.parametrize(("in_l", "out_l"), [(2.0, 2.8), (2.8, 2.0)])
-def test_edge_case_48_and_49_litres_that_drift_apart_are_stopped_before_the_sump_is_dry_or_full(
+def test_case_48_and_49_litres_that_drift_apart_are_stopped_before_the_sump_is_dry_or_full(
     in_l: float, out_l: float
 ) -> None:
     bay = Bay(PLAN)

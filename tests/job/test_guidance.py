@@ -192,7 +192,7 @@ def test_an_infeasible_plan_says_why_and_has_no_next_step() -> None:
     found = now(Bay(plan_for(conditions=("no_drive",))))
 
     assert found.next_step is None
-    assert "no-drive" in codes(found)
+    assert "unit-without-drive" in codes(found)
 
 
 def test_nothing_is_handed_over_that_is_not_right() -> None:

@@ -30,7 +30,7 @@ def of_the_line(found: Verdict) -> list[Finding]:
     return [finding for finding in found.findings if finding.pointer == "#/line_exchange"]
 
 
-def test_a_difference_that_nobody_made_good_is_not_accepted() -> None:
+def test_case_60_a_difference_that_nobody_made_good_is_not_accepted() -> None:
     found = judge(drifted(2.0))
 
     assert found.verdict == "not_accepted"

@@ -32,8 +32,9 @@ def quantity(value: float, unit: str) -> dict[str, object]:
 
 def test_the_calculations_have_the_names_of_the_contract() -> None:
     assert list(BY_NAME) == [
-        "exchange", "required-exchange", "drain-cycles", "volume-correction", "viscosity", "level",
-        "gate", "balance", "dose", "used-fluid", "containers", "interval", "warm-up", "vin",
+        "exchange", "required-exchange", "service-sequence", "outflow", "drain-cycles",
+        "volume-correction", "viscosity", "level", "gate", "balance", "dose", "used-fluid",
+        "containers", "interval", "warm-up", "vin",
     ]  # fmt: skip
 
 
@@ -63,6 +64,38 @@ def test_every_finding_of_an_example_is_in_the_catalogue(calculation: Calculatio
     findings = getattr(calculation.calculate(request), "findings", [])
 
     assert {finding.code for finding in findings} <= {kind.code for kind in ALL_KINDS}
+
+
+def floats_in(value: object) -> list[float]:
+    if isinstance(value, dict):
+        return [number for item in value.values() for number in floats_in(item)]
+    if isinstance(value, list):
+        return [number for item in value for number in floats_in(item)]
+    return [value] if isinstance(value, float) else []
+
+
+@EVERY
+def test_an_answer_shows_12_digits_and_is_otherwise_the_same(calculation: Calculation) -> None:
+    request = msgspec.convert(calculation.example, calculation.request)
+    told, exact = calculation.answered(request), calculation.calculate(request)
+
+    shown, computed = floats_in(msgspec.to_builtins(told)), floats_in(msgspec.to_builtins(exact))
+    assert type(told) is type(exact)
+    assert shown == pytest.approx(computed, rel=5e-12)
+    assert shown == [float(f"{number:.12g}") for number in shown]
+
+
+def test_rounding_noise_is_not_shown() -> None:
+    before = {"drained": quantity(0.45, "L")}
+    circuit = {"sump": quantity(1, "L")}
+    asked = {"circuit": circuit, "before": before, "exchanged": quantity(0, "L"), "points": 2}
+    calculation = BY_NAME["exchange"]
+    request = msgspec.convert(asked, calculation.request)
+
+    told: Any = calculation.answered(request)
+    assert calculation.calculate(request).fresh_share.expected == 0.44999999999999996
+    assert told.fresh_share.expected == 0.45
+    assert isinstance(told.curve[0].exchanged, Volume)
 
 
 def test_a_volume_is_corrected_where_one_is_given() -> None:

@@ -88,3 +88,28 @@ def test_a_fill_that_cannot_be_is_refused_beside_every_other_fault(
         drains(total, drained, stranded=stranded(stays))
 
     assert [fault.pointer for fault in caught.value.faults] == [pointer, "/target_fresh_share"]
+
+
+@pytest.mark.parametrize(
+    ("stays", "target", "text"),
+    [
+        (0, 1.0, "The target is 1, the ceiling 1, which is approached and never reached."),
+        (2, 0.98, "The target is 0.98, the ceiling 0.98, which is approached and never reached."),
+        (2, 0.99, "The target is 0.99, the ceiling 0.98."),
+        (2, 0.98004, "The target is 0.98004, the ceiling 0.98."),
+        (0.01, 1.0, "The target is 1, the ceiling 0.9999."),
+    ],
+)
+def test_case_74_a_target_and_its_ceiling_are_told_apart(
+    stays: float, target: float, text: str
+) -> None:
+    answer = drains(100, 45, stranded=stranded(stays), target_fresh_share=target)
+
+    assert [finding.message for finding in answer.findings] == [text]
+    assert answer.cycles_needed is None
+
+
+def test_a_target_beyond_fifty_cycles_says_so() -> None:
+    answer = drains(10, 0.1, target_fresh_share=0.95)
+
+    assert answer.findings[0].message == "The target of 0.95 takes more than 50 cycles."

@@ -128,7 +128,7 @@ def test_the_curve_is_the_share_of_the_exchanged_state() -> None:
 
 
 @pytest.mark.parametrize("volume", [0.05, 4.0, 500.0])
-def test_two_equal_tanks_are_no_special_case(volume: float) -> None:
+def test_case_77_two_equal_tanks_are_no_special_case(volume: float) -> None:
     """Hand formula: (1 + x / V) exp(-x / V) for the second of two equal tanks."""
     circuit = Circuit(sump_l=volume, converter_l=volume, converter_cells=1)
     reached = exchange(circuit=circuit, state=all_old(circuit), exchanged_l=1.5 * volume)
@@ -147,7 +147,7 @@ def test_without_a_converter_the_internal_return_is_nothing() -> None:
         )
 
 
-def test_pockets_that_swap_nothing_stay_and_lower_the_ceiling() -> None:
+def test_case_77_pockets_that_swap_nothing_stay_and_lower_the_ceiling() -> None:
     circuit = Circuit(sump_l=6, pockets_l=2, stranded_l=2, pocket_exchange=0)
     state = CircuitState(sump=0.0, converter=(), line=(), pockets=0.25, stranded=0.5)
     curve = exchange_curve(circuit=circuit, state=state)

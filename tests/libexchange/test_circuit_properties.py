@@ -64,7 +64,7 @@ def cells(state: CircuitState) -> list[float]:
 
 @CIRCUIT
 @given(start=started(), fills=FILLS, more=st.floats(0, 1))
-def test_the_share_grows_with_the_litres_and_stays_under_its_bounds(
+def test_case_75_the_share_grows_with_the_litres_and_stays_under_its_bounds(
     start: tuple[Circuit, CircuitState], fills: float, more: float
 ) -> None:
     circuit, state = start

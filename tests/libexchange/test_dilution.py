@@ -142,7 +142,7 @@ def test_round_drains_are_never_off_by_one(percent: int) -> None:
         assert needed == cycles or (1 - percent / 100) ** cycles < 1e-11
 
 
-def test_a_target_at_the_ceiling_is_out_of_reach() -> None:
+def test_case_76_a_target_at_the_ceiling_is_out_of_reach() -> None:
     assert cycles_ceiling(total_l=10, stranded_l=0.3) == 0.97
     assert cycles_for_share(target_share=0.97, drained_l=4, total_l=10, stranded_l=0.3) is None
     assert cycles_for_share(target_share=1.0, drained_l=10, total_l=10) is None

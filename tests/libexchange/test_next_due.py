@@ -138,7 +138,7 @@ def test_case_80_it_may_have_fallen_between_two_services() -> None:
     assert "odometer-below-last-service" in codes(due(services=services))
 
 
-def test_case_9_miles_and_kilometres_are_one_measure() -> None:
+def test_case_09_miles_and_kilometres_are_one_measure() -> None:
     miles = due(odometer=km(100_000 / 1.609344, "[mi_i]"))
 
     assert at_km(miles) == pytest.approx(at_km(due()))
@@ -232,6 +232,10 @@ def test_the_reasons_are_a_chain_of_plain_sentences() -> None:
         "By the wear of the fluid 42,133 km are left.",
         "By the maker's schedule 40,000 km are left.",
         "By the maker's schedule it is due on 2026-05-02.",
+        (
+            "If every service renews 0.80 of it, 82,133 km lie between them by wear; the maker "
+            "allows 80,000 km."
+        ),
     ]
 
 

@@ -9,7 +9,7 @@ import msgspec
 import pytest
 
 from libexchange import invented
-from libexchange.catalogue import FluidProduct, TransmissionProfile
+from libexchange.catalogue import Additive, FluidProduct, TransmissionProfile
 from libexchange.findings import Finding
 from libexchange.plan.planning import make_plan
 from libexchange.plan.records import Plan
@@ -44,6 +44,12 @@ def plan_for(case: Case) -> Plan:
     request |= {"transmission": transmission, "fluid": fluid}
     if case.get("without_fluid"):
         request["fluid"] = None
+    cleaner = None
+    if "cleaner" in case:
+        cleaner = msgspec.convert(
+            merged(msgspec.to_builtins(invented.cleaner()), case["cleaner"]), Additive
+        )
+        request["cleaner_id"] = cleaner.additive_id
     decoded = msgspec.convert(request, PlanRequest)
     return make_plan(
         request=decoded,
@@ -51,6 +57,7 @@ def plan_for(case: Case) -> Plan:
         fluid=msgspec.convert(request["fluid"], FluidProduct | None),
         plan_id=UUID(int=1),
         created_at=decoded.requested_at,
+        cleaner=cleaner,
     )
 
 

@@ -106,6 +106,7 @@ PLANS = Table(
     _bytes("facts"),
     _text("release", null=True),
     Index(None, "workshop_id", "created_at", "plan_id"),
+    Index(None, "workshop_id", "transmission_id", "created_at", "plan_id"),
     Index(None, "release", "service_date"),
     Index(None, "supersedes"),
 )

@@ -26,7 +26,10 @@ class ApiKeyRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """A key to be made: what it is for, what it allows, and when it ends, never if left out."""
 
     name: Text
-    scopes: Annotated[list[KeyScope], Meta(min_length=1, max_length=_MOST_SCOPES)]
+    scopes: Annotated[
+        list[KeyScope],
+        Meta(min_length=1, max_length=_MOST_SCOPES, extra_json_schema={"uniqueItems": True}),
+    ]
     expires_at: Annotated[datetime, Meta(tz=True)] | None = None
 
     def __post_init__(self) -> None:

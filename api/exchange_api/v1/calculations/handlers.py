@@ -28,7 +28,7 @@ def _handler(calculation: Calculation) -> HTTPRouteHandler:
 
     @post(f"/v1/calculations/{calculation.name}", **operation(declared))
     async def calculate(request: Request) -> Response[bytes]:
-        return answer(calculation.calculate(await body(request, calculation.request)))
+        return answer(calculation.answered(await body(request, calculation.request)))
 
     return calculate
 

@@ -13,7 +13,7 @@ from libexchange.job.fold import fold
 from libexchange.job.history import clock_offset_s, sequence_gaps
 from libexchange.job.state import JobState
 from libexchange.job.verdict import verdict
-from libexchange.job.view import Closing, JobView, status_of
+from libexchange.job.view import Closing, JobView, arrival_findings, pointed, status_of
 from libexchange.record import JobRecord, make_record
 
 
@@ -36,7 +36,7 @@ def view(loaded: store.LoadedJob) -> JobView:
     """A job with everything that stands beside its folded state."""
     closing = _closing(loaded.row)
     state = _state(loaded)
-    return JobView(
+    shown = JobView(
         job_id=UUID(loaded.row.job_id),
         plan_id=UUID(loaded.row.plan_id),
         status=status_of(state, closing),
@@ -50,7 +50,11 @@ def view(loaded: store.LoadedJob) -> JobView:
             )
             for contact in loaded.devices
         },
+        findings=arrival_findings(
+            (one.event.event.occurred_at - one.received_at).total_seconds() for one in loaded.events
+        ),
     )
+    return pointed(shown)
 
 
 def closing_of(loaded: store.LoadedJob, holder: Principal, *, now: datetime) -> Closing:

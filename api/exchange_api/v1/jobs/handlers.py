@@ -2,6 +2,7 @@
 
 import msgspec
 from litestar import Response, get, post, put
+from msgspec.structs import replace
 
 from exchange_api.audit import Trace, digest_of
 from exchange_api.bodies import body, raw_body
@@ -29,6 +30,8 @@ from exchange_api.v1.jobs.closing import closing_of, on_time, record, tag, view
 from exchange_api.v1.jobs.listing import page
 from exchange_api.v1.jobs.posting import keep, read_post
 from libexchange.job.guidance import guidance
+from libexchange.job.pointers import pointing_into
+from libexchange.job.view import Closing
 from libexchange.record import JobRecord
 
 
@@ -117,7 +120,8 @@ async def get_guidance(request: Request) -> Response[bytes]:
     """What to do next, judged at a moment."""
     at = query(request, GuidanceQuery).at or service(request).outside.now()
     loaded = await _loaded(request, path_uuid(request, "job_id"))
-    return answer(guidance(loaded.plan, on_time(loaded), at))
+    closed = loaded.row.closed_at is not None
+    return answer(guidance(loaded.plan, on_time(loaded), at, closed=closed))
 
 
 @post("/v1/jobs/{job_id:str}/close", **operation(declared.CLOSE))
@@ -126,21 +130,22 @@ async def close_job(request: Request) -> Response[bytes]:
     job_id, holder = path_uuid(request, "job_id"), principal(request)
     now = service(request).outside.now()
 
-    def unit(connection: Connection) -> tuple[store.JobRow, store.JobRow, bytes]:
+    def unit(connection: Connection) -> tuple[store.JobRow, store.JobRow, Closing]:
         loaded = store.load(connection, holder.workshop_id, job_id)
         check_if_match(request, tag(loaded.row))
-        closing = msgspec.json.encode(closing_of(loaded, holder, now=now))
+        closing = closing_of(loaded, holder, now=now)
         row = store.close(
             connection,
             workshop_id=holder.workshop_id,
             row=loaded.row,
-            closing=closing,
+            closing=msgspec.json.encode(closing),
             now=as_stamp(now),
         )
         return loaded.row, row, closing
 
     _, row, closing = await change(request, unit, lambda closed: _trace(closed[0], closed[1]))
-    return answer(closing, headers={"ETag": tag(row)})
+    told = replace(closing, findings=pointing_into(closing, closing.findings))
+    return answer(told, headers={"ETag": tag(row)})
 
 
 @get("/v1/jobs/{job_id:str}/record", **operation(declared.RECORD))

@@ -5,7 +5,7 @@ from uuid import UUID
 import msgspec
 from msgspec import Struct
 
-from exchange_api.catalogue_store import find_fluid, find_transmission
+from exchange_api.catalogue_store import find_additive, find_fluid, find_transmission
 from exchange_api.conditional import etag
 from exchange_api.keys import Principal
 from exchange_api.outside import as_stamp
@@ -13,11 +13,11 @@ from exchange_api.serving import Request, service
 from exchange_api.storage.units import Connection, Unit
 from exchange_api.v1.plans import store
 from libexchange.anonymise import export_facts
-from libexchange.catalogue import FluidProduct, TransmissionProfile
+from libexchange.catalogue import Additive, FluidProduct, TransmissionProfile
 from libexchange.errors import Fault, InvalidInput
 from libexchange.plan.planning import make_plan
-from libexchange.plan.records import CatalogueVersions, Plan
-from libexchange.plan.request import PlanRequest, request_faults
+from libexchange.plan.records import CatalogueVersion, CatalogueVersions, Plan
+from libexchange.plan.request import PlanRequest, additive_faults, request_faults
 
 
 class Named(Struct, frozen=True, kw_only=True):
@@ -25,6 +25,8 @@ class Named(Struct, frozen=True, kw_only=True):
 
     transmission: TransmissionProfile
     fluid: FluidProduct | None
+    cleaner: Additive | None
+    conditioner: Additive | None
     versions: CatalogueVersions
 
 
@@ -36,6 +38,8 @@ async def planned(request: Request, holder: Principal, wanted: PlanRequest) -> P
         request=wanted,
         transmission=named.transmission,
         fluid=named.fluid,
+        cleaner=named.cleaner,
+        conditioner=named.conditioner,
         plan_id=UUID(running.outside.new_id()),
         created_at=running.outside.now(),
         catalogue_versions=named.versions,
@@ -57,13 +61,33 @@ def _named(workshop_id: str, wanted: PlanRequest) -> Unit[Named]:
             found = find_fluid(connection, workshop_id, wanted.fluid_id)
             fluid, fluid_version = found or (None, None)
             faults += [] if found else [_unknown("/fluid_id", wanted.fluid_id)]
+        cleaner, cleaner_version = _additive(connection, workshop_id, wanted.cleaner_id)
+        conditioner, conditioner_version = _additive(connection, workshop_id, wanted.conditioner_id)
+        faults += additive_faults(wanted, cleaner=cleaner, conditioner=conditioner)
         faults += _unknown_supersedes(connection, workshop_id, wanted)
         if faults or transmission is None:
             raise InvalidInput(*faults)
-        versions = CatalogueVersions(transmission=transmission_version, fluid=fluid_version)
-        return Named(transmission=transmission, fluid=fluid, versions=versions)
+        return Named(
+            transmission=transmission,
+            fluid=fluid,
+            cleaner=cleaner,
+            conditioner=conditioner,
+            versions=CatalogueVersions(
+                transmission=transmission_version,
+                fluid=fluid_version,
+                cleaner=cleaner_version,
+                conditioner=conditioner_version,
+            ),
+        )
 
     return unit
+
+
+def _additive(
+    connection: Connection, workshop_id: str, additive_id: str | None
+) -> tuple[Additive | None, CatalogueVersion | None]:
+    found = additive_id and find_additive(connection, workshop_id, additive_id)
+    return found or (None, None)
 
 
 def _unknown(pointer: str, entry_id: str) -> Fault:

@@ -1,0 +1,1 @@
+"""The additives of the catalogue."""

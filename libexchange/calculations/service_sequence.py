@@ -1,0 +1,161 @@
+"""Fresh share, and the share of every dosed substance, after services in any order."""
+
+from typing import Annotated, Any
+
+from msgspec import Meta, Struct
+from msgspec.structs import replace
+
+from libexchange.calculations._faults import raise_if_any
+from libexchange.calculations.circuit_record import CircuitRecord, circuit_faults, circuit_of
+from libexchange.calculations.exchange import EXAMPLE as EXCHANGE_EXAMPLE
+from libexchange.calculations.exchange_band import spreads_about
+from libexchange.calculations.service_findings import step_findings
+from libexchange.calculations.service_run import FRESH, Done, run
+from libexchange.calculations.service_steps import AnyStep, litres_of
+from libexchange.calculations.target_findings import BAND_NOT_MEASURED
+from libexchange.circuit import Circuit, all_old, ceiling, fresh_share
+from libexchange.errors import InvalidInput
+from libexchange.findings import Finding
+from libexchange.plan.records import Estimate
+from libexchange.quantities import Volume
+from libexchange.uncertainty import Response, edges
+
+EXAMPLE: dict[str, Any] = {
+    "circuit": EXCHANGE_EXAMPLE["circuit"],
+    "steps": [
+        {"kind": "dose", "substance": "cleaner", "dosed": {"value": 300, "unit": "mL"}},
+        {"kind": "idle", "circulated": {"value": 20, "unit": "L"}},
+        {"kind": "drain", "drained": {"value": 4.1, "unit": "L"}, "pockets_run_back": 0.15},
+        {"kind": "line_exchange", "exchanged": {"value": 5, "unit": "L"}, "fed_per_out": 1.02},
+        {"kind": "set_level"},
+    ],
+}
+
+
+class ServiceSequenceRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A circuit with nothing fresh in it, and what is done to it, in order.
+
+    steps: 1 to 30; a service of the past stands first, as it was done
+    """
+
+    circuit: CircuitRecord
+    steps: Annotated[tuple[AnyStep, ...], Meta(min_length=1, max_length=30)]
+
+
+class SubstanceShare(Struct, frozen=True, kw_only=True):
+    """What part of everything in the unit a dosed substance is."""
+
+    substance: str
+    share: float
+
+
+class AfterStep(Struct, frozen=True, kw_only=True):
+    """How the unit stands after a step.
+
+    put_in, let_out: by the step    sump: what it holds now, right or not
+    fresh_share: of the whole unit    sump_fresh_share: what a sample of the sump would show
+    """
+
+    put_in: Volume
+    let_out: Volume
+    sump: Volume
+    fresh_share: float
+    sump_fresh_share: float
+    substances: list[SubstanceShare]
+
+
+class ServiceSequenceAnswer(Struct, frozen=True, kw_only=True):
+    """The share of fresh fluid at the end with its band, and how the unit stood after each step.
+
+    put_in, let_out: by all steps together, doses included
+
+    `low` and `high` of the share are its 5 % and 95 % edges if each number of the circuit is only
+    about right, as for an exchange; the litres of the steps count as exact.
+    """
+
+    fresh_share: Estimate
+    ceiling: float
+    put_in: Volume
+    let_out: Volume
+    after: list[AfterStep]
+    findings: list[Finding]
+
+
+def calculate_service_sequence(request: ServiceSequenceRequest) -> ServiceSequenceAnswer:
+    """How fresh a unit is after each of several services, and what is left of what was dosed.
+
+    Raises: InvalidInput
+    Source: compartment model of `circuit`; what its numbers may be off by is from memory.
+
+    >>> import msgspec
+    >>> request = msgspec.convert(EXAMPLE, ServiceSequenceRequest)
+    >>> answer = calculate_service_sequence(request)
+    >>> [round(step.fresh_share, 4) for step in answer.after]
+    [0.0, 0.0, 0.4538, 0.8284, 0.8241]
+    >>> round(answer.after[-1].substances[0].share, 6)
+    0.005001
+    """
+    raise_if_any(circuit_faults(request.circuit, None))
+    start = circuit_of(request.circuit)
+    done = list(run(start, request.steps))
+    after = [_after(one) for one in done]
+    share = _estimate(start, request.steps, after[-1].fresh_share)
+    found = [finding for number, one in enumerate(done) for finding in _found(number, one, start)]
+    return ServiceSequenceAnswer(
+        fresh_share=share,
+        ceiling=ceiling(circuit=start, state=all_old(start)),
+        put_in=Volume(sum(step.put_in.l for step in after), "L"),
+        let_out=Volume(sum(step.let_out.l for step in after), "L"),
+        after=after,
+        findings=[*found, _band_note(share)],
+    )
+
+
+def _after(done: Done) -> AfterStep:
+    circuit, states = done.then.circuit, done.then.states
+    in_l, out_l = litres_of(done.step, before=done.before.circuit, after=circuit)
+    shares = {name: fresh_share(circuit=circuit, state=state) for name, state in states.items()}
+    return AfterStep(
+        put_in=Volume(in_l, "L"),
+        let_out=Volume(out_l, "L"),
+        sump=Volume(circuit.sump_l, "L"),
+        fresh_share=shares.pop(FRESH),
+        sump_fresh_share=states[FRESH].sump,
+        substances=[SubstanceShare(substance=n, share=share) for n, share in shares.items()],
+    )
+
+
+def _found(number: int, done: Done, start: Circuit) -> list[Finding]:
+    before, after = done.before.circuit, done.then.circuit
+    return step_findings(number, done.step, before=before, after=after, set_l=start.sump_l)
+
+
+def _estimate(start: Circuit, steps: tuple[AnyStep, ...], expected: float) -> Estimate:
+    """Expected share with its edges, kept between nothing and the ceiling."""
+    low, high = edges(
+        Response(
+            at_low=_change(replace(start, **{name: spread.low}), steps, expected),
+            at_high=_change(replace(start, **{name: spread.high}), steps, expected),
+        )
+        for name, spread in spreads_about(start).items()
+    )
+    top = ceiling(circuit=start, state=all_old(start))
+    return Estimate(
+        low=min(max(expected + low, 0.0), expected),
+        expected=expected,
+        high=max(min(expected + high, top), expected),
+    )
+
+
+def _change(circuit: Circuit, steps: tuple[AnyStep, ...], expected: float) -> float:
+    """What the same litres on another circuit change of the share."""
+    try:
+        *_, last = run(circuit, steps, fresh_alone=True)
+    except InvalidInput:
+        return 0.0  # the work was done, so the unit is none that it cannot be done to
+    return fresh_share(circuit=last.then.circuit, state=last.then.states[FRESH]) - expected
+
+
+def _band_note(share: Estimate) -> Finding:
+    text = f"About {share.expected:.2f}, from {share.low:.2f} to {share.high:.2f}."
+    return BAND_NOT_MEASURED.at("#/circuit", text, values={"low": share.low, "high": share.high})

@@ -1,0 +1,160 @@
+"""The additives of a job: which dose is due, what has gone in, and how long a cleaner has acted."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from math import fsum
+from typing import Literal
+
+from msgspec import Struct
+
+from libexchange.contact import TOO_LONG_S, ContactReading, ContactState, contact
+from libexchange.job.events import FluidMoved, ReadingTaken, StepConfirmed
+from libexchange.job.fluids import Move
+from libexchange.job.history import History
+from libexchange.plan.records import Plan, PlannedDose, Step, StepKind
+from libexchange.quantities import Duration, Volume
+from libexchange.readings import Reading
+
+STEP_OF: dict[str, StepKind] = {"cleaner": "dose_cleaner", "conditioner": "dose_conditioner"}
+GIVEN_PART = 0.95
+"""From this part of a dose on it counts as given [-] (common practice)."""
+
+
+class DoseNow(Struct, frozen=True, kw_only=True):
+    """A planned dose at the moment asked for; `given_15` is what has gone in, at 15 degC.
+
+    `due` is that of the next step, `given` one that was confirmed or has gone in.
+    """
+
+    additive_id: str
+    name: str
+    step_id: str
+    dose: Volume
+    given_15: Volume
+    state: Literal["not_due", "due", "given"]
+
+
+class ContactNow(Struct, frozen=True, kw_only=True):
+    """The timer of a cleaner, which runs only while the engine does and the fluid is warm.
+
+    `out_within` is what is left, by the clock of this timer, until it must be out again.
+    """
+
+    counted: Duration
+    needed: Duration
+    state: ContactState
+    pauses: int
+    out_within: Duration
+
+
+def doses_now(
+    plan: Plan, history: History, moves: Sequence[Move], next_step: Step | None
+) -> tuple[DoseNow, ...]:
+    """Every planned dose, in the order of the steps; `next_step` says which is due.
+
+    Source: common practice.
+    """
+    planned = plan.offline_card.doses if plan.offline_card else ()
+    return tuple(
+        _dose_now(dose, step, history, moves, next_step)
+        for step in plan.steps
+        for dose in planned
+        if step.kind == STEP_OF[dose.kind]
+    )
+
+
+def _dose_now(
+    dose: PlannedDose, step: Step, history: History, moves: Sequence[Move], next_step: Step | None
+) -> DoseNow:
+    given_l = fsum(
+        move.litres
+        for move in moves
+        if move.entry.direction == "additive" and move.step == step.kind
+    )
+    confirmed = any(event.step_id == step.step_id for event in history.of(StepConfirmed))
+    state: Literal["not_due", "due", "given"] = "not_due"
+    if confirmed or given_l >= GIVEN_PART * dose.dose.l:
+        state = "given"
+    elif next_step is not None and next_step.step_id == step.step_id:
+        state = "due"
+    return DoseNow(
+        additive_id=dose.additive_id,
+        name=dose.name,
+        step_id=step.step_id,
+        dose=dose.dose,
+        given_15=Volume(given_l, "L"),
+        state=state,
+    )
+
+
+def cleaner_in_at(plan: Plan, history: History, *, at: datetime) -> datetime | None:
+    """When the cleaner went in, by the first that tells it up to a moment; None before that."""
+    steps = {step.step_id for step in plan.steps if step.kind == "dose_cleaner"}
+    told = [
+        event.occurred_at
+        for event in history.in_force
+        if event.step_id in steps
+        and event.occurred_at <= at
+        and (isinstance(event, StepConfirmed) or _is_additive(event))
+    ]
+    return min(told, default=None)
+
+
+def _is_additive(event: object) -> bool:
+    return isinstance(event, FluidMoved) and event.direction == "additive"
+
+
+def since_cleaner(plan: Plan, history: History, *, at: datetime) -> list[Reading] | None:
+    """The readings since the cleaner went in; None before that."""
+    since = cleaner_in_at(plan, history, at=at)
+    if since is None:
+        return None
+    readings = (event.reading for event in history.of(ReadingTaken))
+    return [reading for reading in readings if since <= reading.at <= at]
+
+
+def contact_now(plan: Plan, history: History, *, at: datetime) -> ContactNow | None:
+    """How long the cleaner has acted; null where none is planned or none is in, or it is out.
+
+    Source: common practice.
+    """
+    gate = next((s.gate for s in plan.steps if s.kind == "cleaner_contact"), None)
+    readings = since_cleaner(plan, history, at=at)
+    if gate is None or gate.hold is None or gate.low is None or readings is None:
+        return None
+    out_at = _opened_at(plan, history, at=at)
+    told = contact(_seen(readings, until=out_at), needed_s=gate.hold.s, operating_c=gate.low.c)
+    return ContactNow(
+        counted=_minutes(told.counted_s),
+        needed=gate.hold,
+        state=told.state,
+        pauses=told.pauses,
+        out_within=_minutes(max(TOO_LONG_S - told.counted_s, 0.0)),
+    )
+
+
+def _opened_at(plan: Plan, history: History, *, at: datetime) -> datetime:
+    """When the pan came off, which ends the contact; the moment asked for until then."""
+    steps = {step.step_id for step in plan.steps if step.kind == "pan_and_filter"}
+    opened = [
+        event.occurred_at
+        for event in history.in_force
+        if event.step_id in steps and event.occurred_at <= at
+    ]
+    return min(opened, default=at)
+
+
+def _seen(readings: Iterable[Reading], *, until: datetime) -> list[ContactReading]:
+    return [
+        ContactReading(
+            at=reading.at,
+            temperature=reading.temperature,
+            engine_running=reading.engine_running is not False,
+        )
+        for reading in readings
+        if reading.temperature is not None and reading.at <= until
+    ]
+
+
+def _minutes(seconds: float) -> Duration:
+    return Duration(round(seconds / 60, 2), "min")

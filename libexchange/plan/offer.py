@@ -1,0 +1,69 @@
+"""What the counter gets out of a plan: containers, quotation lines, the next service."""
+
+from datetime import date
+from typing import Literal
+
+from msgspec import Struct
+
+from libexchange.fields import Money
+from libexchange.quantities import Distance, Duration, Temperature, Volume
+from libexchange.use_case import DueBy
+from libexchange.used_fluid import Recheck
+
+
+class ContainerChoice(Struct, frozen=True, kw_only=True):
+    """So many containers of a size."""
+
+    size: Volume
+    count: int
+
+
+class QuoteLine(Struct, frozen=True, kw_only=True):
+    """One line of a quotation; prices are the caller's, never ours.
+
+    A fluid line with a `count` is of that many containers that hold `volume` each.
+    """
+
+    line_id: str
+    kind: Literal["labour", "fluid", "part", "used_fluid", "additive"]
+    title: str
+    volume: Volume | None
+    duration: Duration | None
+    count: int | None
+    unit_price: Money | None
+    amount: Money | None
+
+
+class NextService(Struct, frozen=True, kw_only=True):
+    """When the next fluid service is due after this one, never later than the maker's schedule.
+
+    `after_distance` counts from this service, `due_odometer` is the same on the odometer where that
+    is known; `limited_by` says what ends the distance. `after_months` is the maker's; `due_on`
+    is the first day that anything known makes it due. `reasons` is the chain that led here; what is
+    null could not be told. `recheck` is when the fluid is to be looked at again, long before.
+    """
+
+    after_distance: Distance | None
+    after_months: int | None
+    reasons: tuple[str, ...]
+    due_odometer: Distance | None = None
+    due_on: date | None = None
+    recheck: Recheck | None = None
+    limited_by: DueBy | None = None
+
+
+class HeatWait(Struct, frozen=True, kw_only=True):
+    """How long it takes to get to a temperature, forecast from `basis`, not measured.
+
+    `low`, `expected` and `high` are the 5, 50 and 95 % of what it may take; null is never as it
+    stands: idling does not get there, or the shop is not cool enough. `reached` is the part of all
+    such units that get there at all.
+    """
+
+    step: Literal["warm_up", "cool_down"]
+    to: Temperature
+    low: Duration | None
+    expected: Duration | None
+    high: Duration | None
+    reached: float
+    basis: str

@@ -1,0 +1,201 @@
+"""How long a plan waits for heat: the typical car of the trade, its edges, and what it says."""
+
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+
+from libexchange.catalogue import CoolerCircuit, LevelData, TemperatureWindow, TransmissionProfile
+from libexchange.plan.heat import (
+    AMBIENT_C,
+    IDLING,
+    STANDING,
+    cool_below_c,
+    expected_h,
+    line_gate_c,
+    wait,
+    waits_of,
+)
+from libexchange.plan.offer import HeatWait
+from libexchange.quantities import Duration, Temperature, Volume
+from tests.libexchange.dose_desk import CLEANER, LINE, PAN_LINE
+from tests.libexchange.plan_desk import SIX_SPEED, alternative, found, planned
+
+
+def celsius(value: float) -> Temperature:
+    return Temperature(value, "Cel")
+
+
+def with_bypass(opens_c: float | None, place: Any = "in_case") -> TransmissionProfile:
+    opens = None if opens_c is None else celsius(opens_c)
+    cooler = CoolerCircuit(external_lines="yes", bypass=place, bypass_opens=opens)
+    return replace(SIX_SPEED, cooler=cooler)
+
+
+def with_window(low_c: float, high_c: float) -> TransmissionProfile:
+    window = TemperatureWindow(low=celsius(low_c), high=celsius(high_c))
+    return replace(SIX_SPEED, level=LevelData(method="overflow_plug", window=window))
+
+
+def hours(duration: Duration | None) -> float:
+    assert duration is not None
+    return duration.s / 3600
+
+
+@pytest.mark.parametrize(
+    ("power", "start_c", "target_c", "minutes"),
+    [
+        (IDLING, 20, 40, (24, 39, 93)),  # memory: 20 to 40 degC at idle
+        (STANDING, 75, 33, (64, 100, 180)),  # memory: 75 to 33 degC standing
+    ],
+)
+def test_a_typical_car_takes_about_what_the_trade_says(
+    power: tuple[float, float], start_c: float, target_c: float, minutes: tuple[float, ...]
+) -> None:
+    waited = wait(total_l=9, power_kw=power, start_c=start_c, target_c=target_c)
+
+    assert waited is not None
+    assert [waited.low_s / 60, waited.expected_s / 60, waited.high_s / 60] == pytest.approx(
+        minutes, rel=0.2
+    )
+
+
+@pytest.mark.parametrize(
+    ("total_l", "told"), [(0.49, False), (0.5, True), (15.0, True), (15.1, False)]
+)
+def test_a_car_says_nothing_of_a_heavy_unit(total_l: float, *, told: bool) -> None:
+    waited = wait(total_l=total_l, power_kw=STANDING, start_c=80, target_c=60)
+
+    assert (waited is not None) is told
+
+
+@pytest.mark.parametrize(
+    ("opens_c", "place", "gate_c"),
+    [
+        (78, "in_case", 81),
+        (78, "in_line", 81),
+        (78, "in_cooler", None),
+        (78, "none", None),
+        (78, "unknown", None),
+        (None, "in_case", None),
+    ],
+)
+def test_only_a_known_bypass_that_bars_the_line_is_waited_for(
+    opens_c: float | None, place: str, gate_c: float | None
+) -> None:
+    profile = with_bypass(opens_c, place)
+
+    assert line_gate_c(profile) == gate_c
+    assert bool(waits_of(profile)) is (gate_c is not None)
+
+
+@pytest.mark.parametrize(
+    ("window", "below_c"), [((35, 45), 35), ((59.9, 70), 59.9), ((60, 70), 60), ((80, 90), 60)]
+)
+def test_it_cools_below_what_is_opened_and_below_the_window(
+    window: tuple[float, float], below_c: float
+) -> None:
+    assert cool_below_c(with_window(*window)) == below_c
+    assert cool_below_c(replace(SIX_SPEED, level=LevelData())) == 60
+
+
+def test_the_waits_of_a_plan_are_forecast_with_their_basis() -> None:
+    warm, cool = planned(route=LINE).waits
+
+    assert (warm.step, warm.to, cool.step, cool.to) == (
+        "warm_up", celsius(81), "cool_down", celsius(35),
+    )  # fmt: skip
+    assert warm.expected is None  # less than half of all typical cars open it at idle
+    assert 0.05 < warm.reached < 0.5
+    assert None not in (cool.low, cool.expected, cool.high)
+    assert hours(cool.low) < hours(cool.expected) < hours(cool.high)
+    assert "memory" in warm.basis
+    assert f"{AMBIENT_C:g} Cel" in warm.basis
+
+
+def test_a_route_without_lines_has_no_waits_of_its_own() -> None:
+    assert planned(route="drain").waits == ()
+    assert planned(conditions=("coolant_in_fluid",)).waits == ()
+
+
+def test_the_elapsed_time_waits_for_the_heat_that_the_hands_do_not() -> None:
+    profile = with_bypass(40)
+    plan = planned(profile, route=LINE)
+
+    warm, cool = plan.waits
+    one = alternative(plan, LINE)
+    waited_h = hours(one.elapsed) - hours(one.hands_on)
+    assert waited_h == pytest.approx(0.3 + hours(warm.expected) + hours(cool.expected), abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("profile", "warm_h", "cool_h"),
+    [
+        (with_bypass(None), 0.6, 1.2),
+        (
+            replace(with_bypass(78), total=Volume(15.1, "L"), drained=Volume(7, "L")),
+            0.6,
+            1.2,
+        ),
+    ],
+    ids=["no known bypass", "a heavy unit"],
+)
+def test_where_nothing_can_be_forecast_practice_says_how_long(
+    profile: TransmissionProfile, warm_h: float, cool_h: float
+) -> None:
+    one = alternative(planned(profile), LINE)
+
+    assert hours(one.elapsed) - hours(one.hands_on) == pytest.approx(0.3 + warm_h + cool_h)
+
+
+def test_a_shop_that_is_not_cool_enough_never_gets_there() -> None:
+    profile = replace(with_window(20, 30), cooler=SIX_SPEED.cooler)
+    _, cool = waits_of(profile)
+
+    assert (cool.low, cool.expected, cool.high, cool.reached) == (None, None, None, 0)
+    one = alternative(planned(profile), LINE)
+    assert hours(one.elapsed) - hours(one.hands_on) == pytest.approx(0.3 + 0.6 + 1.2)
+
+
+def test_fluid_that_is_cool_enough_already_is_not_waited_for() -> None:
+    _, cool = waits_of(with_bypass(30))
+
+    assert isinstance(cool, HeatWait)
+    assert cool.to == celsius(35)
+    assert cool.high == Duration(0, "min")
+
+
+def test_a_cleaner_takes_hands_and_time() -> None:
+    plain, cleaned = (
+        alternative(planned(route=PAN_LINE, **asked), PAN_LINE)
+        for asked in (dict[str, Any](), dict[str, Any](cleaner=CLEANER))
+    )
+
+    assert hours(cleaned.hands_on) - hours(plain.hands_on) == pytest.approx(0.2 + 10 / 60, abs=0.01)
+    warm = wait(total_l=9, power_kw=IDLING, start_c=20, target_c=60)
+    assert warm is not None
+    added_h = 0.2 + 10 / 60 + expected_h(warm, 0.6)
+    assert hours(cleaned.elapsed) - hours(plain.elapsed) == pytest.approx(added_h, abs=0.02)
+
+
+def test_the_hint_that_idling_may_not_do_names_how_many_get_there() -> None:
+    told = found(alternative(planned(), LINE).reasons, "temperature-perhaps-not-reached")
+
+    assert told.severity == "note"
+    assert "22 of 100" in told.message
+    assert "81 Cel" in told.message
+
+
+@pytest.mark.parametrize(
+    ("gate_c", "codes"),
+    [
+        (46, []),
+        (47, ["temperature-perhaps-not-reached"]),
+        (100, ["temperature-perhaps-not-reached"]),
+        (101, ["temperature-not-reached"]),
+    ],
+)
+def test_the_hint_follows_how_many_typical_cars_get_there(gate_c: float, codes: list[str]) -> None:
+    reasons = alternative(planned(with_bypass(gate_c - 3)), LINE).reasons
+
+    assert [f.code for f in reasons if f.code.startswith("temperature-")] == codes
