@@ -129,7 +129,7 @@ def _crackle(bench: BenchChecks, heavy: bool) -> Iterator[Ruling]:
     low_ppm, high_ppm = CRACKLE_PPM[bench.crackle]
     common = 2000 if heavy else 1000
     tolerable = high_ppm is not None and high_ppm <= common
-    text = f"About {low_ppm} ppm of water" + (f" to {high_ppm}." if high_ppm else " or more.")
+    text = f"About {low_ppm} {f'to {high_ppm} ppm' if high_ppm else 'ppm or more'} of water."
     decision: Decision = "exchange_and_repeat" if tolerable else "stop_coolant"
     values: dict[str, Value] = {"low_ppm": low_ppm, "high_ppm": high_ppm}
     yield ruling(CRACKLE, decision, "#/bench/crackle", text, **values)

@@ -100,11 +100,9 @@ def _ecmascript_text(value: float) -> str:
 
 
 def _placed(digits: str, point: int) -> str:
-    """The digits with their decimal point after `point` of them."""
+    """The digits of a very large or small number with their decimal point after `point` of them."""
     if len(digits) <= point <= 21:
         return digits.ljust(point, "0")
-    if 0 < point <= 21:
-        return f"{digits[:point]}.{digits[point:]}"
     if -6 < point <= 0:
         return "0." + "0" * -point + digits
     fraction = f".{digits[1:]}" if len(digits) > 1 else ""

@@ -19,8 +19,6 @@ SAME_SHARE = 1e-12
 PIECE = 64
 """Terms are computed in pieces of this many, so that a curve point by point is not all restarts."""
 
-MOST_ROOT_STEPS = 200
-
 MOST_POINTS = 256
 """Points that a curve remembers; when they are full it starts afresh."""
 
@@ -132,9 +130,12 @@ class ExchangeCurve:
         return self._root_l(target, low_l, high_l)
 
     def _root_l(self, target: float, low_l: float, high_l: float) -> float:
-        """Newton's step where it stays between the brackets, else halve them."""
+        """Newton's step where it stays between the brackets, else halve them.
+
+        Each point becomes a bracket and the next lies between the two, so it comes to an end.
+        """
         litres = (low_l + high_l) / 2
-        for _ in range(MOST_ROOT_STEPS):
+        while True:
             missing = target - self.fresh_share(litres)
             if missing > 0:
                 low_l = litres
@@ -145,9 +146,8 @@ class ExchangeCurve:
             if not low_l < following < high_l:
                 following = (low_l + high_l) / 2
             if abs(following - litres) <= 1e-13 * following:
-                break
+                return litres
             litres = following
-        return litres
 
     def _old_shares(self, exchanged_l: float) -> tuple[float, float]:
         """Old share of the whole that was reachable, and of the outflow."""
@@ -172,11 +172,10 @@ class ExchangeCurve:
             return known
         cell, leaving = self._outlet.source, self._outlet.litres
         inside, outflow, cells = known.inside[:], known.outflow[:], known.cells
-        for term, cells in enumerate(self._step.steps(known.cells), start=len(inside)):
-            if term % PIECE == 0 and (term >= count or max(cells) < GONE):
-                break
+        while len(inside) % PIECE or (len(inside) < count and max(cells) >= GONE):
             inside.append(sum(map(mul, self._inside, cells)))
             outflow.append(leaving * cells[cell])
+            cells = self._step.after(cells)
         # what is returned is what was made here: another thread may store a shorter series
         longer = self._terms = _Terms(inside, outflow, cells)
         return longer

@@ -105,7 +105,7 @@ def _marks_fault(high_mark: Length) -> Fault:
     return Fault(
         pointer="/high_mark",
         code="marks-reversed",
-        detail="the high mark is not above the low mark",
+        detail=f"the high mark is not {LEAST_BAND_MM:g} mm above the low mark",
         value=high_mark,
         allowed=f"at least {LEAST_BAND_MM:g} mm above the low mark",
         remedy="Measure both marks and the reading from the same zero, upwards.",

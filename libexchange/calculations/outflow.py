@@ -117,7 +117,7 @@ def _barriers(request: OutflowRequest, samples: Ordered, line: Line) -> Iterator
         yield kinds.NOT_LINEAR.at("#/signal", "No share is told from it.")
     beyond = sum(litres > 0 for litres in samples.litres)
     if beyond < LEAST_SAMPLES:
-        text = f"There are {beyond} beyond 0 L; it takes {LEAST_SAMPLES} at different litres."
+        text = f"Beyond 0 L: {beyond}; it takes {LEAST_SAMPLES} at different litres."
         yield kinds.TOO_FEW.at("#/samples", text, values={"samples": beyond})
     if line is not SHARES:
         yield from reference_findings(line, samples.uncertainties)

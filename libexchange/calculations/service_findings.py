@@ -52,7 +52,7 @@ def _off_level(pointer: str, after: Circuit, set_l: float) -> list[Finding]:
     off_l = round(after.sump_l - set_l, 9)
     if abs(off_l) <= warn_l:
         return []
-    text = f"{off_l:+.2f} L off its level; warn from {warn_l:g} L, stop from {stop_l:g} L."
+    text = f"{off_l:+.2f} L off its level; warn above {warn_l:g} L, stop above {stop_l:g} L."
     severity = "stop" if abs(off_l) > stop_l else SUMP_OFF_LEVEL.severity
     values = {"off_l": off_l, "warn_l": warn_l, "stop_l": stop_l}
     return [SUMP_OFF_LEVEL.at(pointer, text, values=values, severity=severity)]

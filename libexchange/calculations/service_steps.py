@@ -75,7 +75,8 @@ class SetLevelStep(ServiceStep, frozen=True, kw_only=True, tag="set_level"):
     """The sump is brought back to its volume: fresh fluid added, or what is too much let out."""
 
 
-AnyStep = DrainStep | SuctionStep | LineStep | LineBatchStep | IdleStep | DoseStep | SetLevelStep
+LevelKept = DrainStep | SuctionStep | LineStep | LineBatchStep | IdleStep
+AnyStep = LevelKept | DoseStep | SetLevelStep
 """Every service that a sequence can hold."""
 
 MEASURED: dict[type[ServiceStep], str] = {
@@ -157,12 +158,11 @@ def litres_of(step: AnyStep, *, before: Circuit, after: Circuit) -> tuple[float,
             return step.batch.l, step.batch.l
         case DoseStep():
             return step.dosed.l, 0.0
-        case IdleStep() | SetLevelStep():
-            added_l = after.sump_l - before.sump_l
-            return max(added_l, 0.0), max(-added_l, 0.0)
+    added_l = after.sump_l - before.sump_l
+    return max(added_l, 0.0), max(-added_l, 0.0)
 
 
-def _state(step: AnyStep, circuit: Circuit, state: CircuitState, share: float) -> CircuitState:
+def _state(step: LevelKept, circuit: Circuit, state: CircuitState, share: float) -> CircuitState:
     """The state after a step that leaves the level where it was."""
     match step:
         case DrainStep():
@@ -186,6 +186,4 @@ def _state(step: AnyStep, circuit: Circuit, state: CircuitState, share: float) -
             return exchange(
                 circuit=circuit, state=state, exchanged_l=step.exchanged.l, incoming_share=share
             )
-        case IdleStep():
-            return idle(circuit=circuit, state=state, circulated_l=step.circulated.l)
-    return state
+    return idle(circuit=circuit, state=state, circulated_l=step.circulated.l)

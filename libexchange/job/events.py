@@ -178,6 +178,7 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
     that was moved.
 
     temperature: -50 to 150 Cel    slope: of the vehicle, by any spirit level
+    smoke_seen: fluid that smokes on the exhaust, which ends the work
     reading: marks at least 1 mm apart with at most 20 L between them
     Raises: InvalidInput outside these or where one is missing.
     """
@@ -189,6 +190,7 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
     read_out: VolumeChange | None = None
     engine_running: bool | None = None
     slope: Angle | None = None
+    smoke_seen: bool | None = None
 
     def __post_init__(self) -> None:
         Event.__post_init__(self)

@@ -189,8 +189,8 @@ def _drifting(
         return ()
     more = "in than out" if difference_l > 0 else "out than in"
     text = (
-        f"{abs(difference_l):.2f} L more {more} at 15 degC; warn from "
-        f"{card.balance_warning.l:g} L, stop from {card.balance_stop.l:g} L."
+        f"{abs(difference_l):.2f} L more {more} at 15 degC; warn above "
+        f"{card.balance_warning.l:g} L, stop above {card.balance_stop.l:g} L."
     )
     severity = "stop" if verdict == "stop" else LITRES_DIFFER.severity
     values = {"difference_l": difference_l, "stop_l": card.balance_stop.l}

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from math import inf, nextafter
 
 from libexchange.catalogue import LevelMethod
 from libexchange.gate import evaluate
@@ -10,8 +11,10 @@ from libexchange.gate_outcome import GateAnswer, Outcome, answer_of
 from libexchange.job.doses import since_cleaner
 from libexchange.job.events import CautionAcknowledged, ReadingTaken
 from libexchange.job.history import History
+from libexchange.plan.heat import slowest_warming_k_per_min
 from libexchange.plan.records import Gate, Plan
-from libexchange.readings import Reading
+from libexchange.reading_checks import STUCK_EXPECTED_K, STUCK_S
+from libexchange.readings import Reading, of_best_source, temperature_samples
 
 HOT_FLUID = "hot-fluid"
 """The caution whose acknowledgement says that hot work is the maker's and protection is worn."""
@@ -24,11 +27,14 @@ def gate_answer(
     acknowledged: Mapping[str, CautionAcknowledged],
     at: datetime,
     method: LevelMethod | None = None,
+    expected_rate_k_per_min: float | None = None,
 ) -> GateAnswer:
     """Whether a gate of a plan is open at a moment.
 
     acknowledged: by code; `hot-fluid` opens an opening gate unless it was read above 110 degC
     method: of reading the level; null is judged as an overflow plug
+    expected_rate_k_per_min: of a forecast, to know a sensor that stands still; null lets the
+        readings tell [K/min]
     Source: common practice; the maker's own demand comes first.
 
     >>> from datetime import UTC
@@ -52,18 +58,15 @@ def gate_answer(
         readings=readings,
         at=at,
         method=method,
+        bypass=gate.bypass,
+        expected_rate_k_per_min=expected_rate_k_per_min,
     )
 
 
 def _hot_work(hot: CautionAcknowledged, readings: Sequence[Reading], at: datetime) -> GateAnswer:
-    answer = evaluate(
-        kind="opening",
-        low_c=None,
-        readings=readings,
-        at=at,
-        maker_high_c=STOP_C,
-        protection_confirmed=True,
-    )
+    """A plan does not know the maker's own limit, but nobody's word opens above 110 degC."""
+    up_to_c = nextafter(STOP_C, inf)
+    answer = evaluate(kind="opening", low_c=None, high_c=up_to_c, readings=readings, at=at)
     text = f"Hot work was acknowledged by {hot.by}: {hot.reason}"
     return answer if answer.state == "closed" else answer_of(Outcome("open", text=text), [], at)
 
@@ -89,13 +92,37 @@ def gate_at(plan: Plan, gate: Gate, *, history: History, at: datetime) -> GateAn
     if gate.kind == "contact_time":
         return _contact(plan, gate, history, at)
     said = (event for event in history.of(CautionAcknowledged) if event.occurred_at <= at)
+    readings = [event.reading for event in history.of(ReadingTaken) if event.occurred_at <= at]
     return gate_answer(
         gate,
-        readings=[event.reading for event in history.of(ReadingTaken)],
+        readings=readings,
         acknowledged={event.code: event for event in said},
         at=at,
         method=plan.offline_card.level_method if plan.offline_card else None,
+        expected_rate_k_per_min=_warming_k_per_min(plan, gate, readings, at),
     )
+
+
+def _warming_k_per_min(
+    plan: Plan, gate: Gate, readings: Sequence[Reading], at: datetime
+) -> float | None:
+    """What the plan's forecast wants of a cold unit that warms up to its line gate.
+
+    Only where even a slow typical car gains enough to tell a sensor that stands still; beyond
+    that, and with the engine off, the readings know this unit better than what is typical.
+    """
+    card, warms_up = plan.offline_card, any(wait.step == "warm_up" for wait in plan.waits)
+    seen = of_best_source(temperature_samples(readings, at=at))
+    if gate.kind != "line_exchange" or gate.low is None or card is None or not warms_up:
+        return None
+    if not seen or seen[-1].value >= gate.low.c:
+        return None
+    recent = (one for one in readings if (at - one.at).total_seconds() <= STUCK_S)
+    if any(one.engine_running is False for one in recent):
+        return None
+    rate = slowest_warming_k_per_min(total_l=card.total.l, at_c=seen[-1].value)
+    enough = rate is not None and rate / 60 * STUCK_S > STUCK_EXPECTED_K
+    return rate if enough else None
 
 
 def _contact(plan: Plan, gate: Gate, history: History, at: datetime) -> GateAnswer:

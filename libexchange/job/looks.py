@@ -1,14 +1,16 @@
 """The last look at the level in a job, judged with the corrections made before it."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import fsum
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from libexchange.fields import Instant
 from libexchange.findings import Finding
-from libexchange.job.events import LevelChecked, ReadingTaken
+from libexchange.job.events import LevelChecked, ReadingTaken, TestDriven
 from libexchange.job.fluids import Move, corrections_before, outstanding_l
 from libexchange.job.history import History
 from libexchange.level_records import LevelAnswer, LevelCheck, LevelVerdict, MeasuredRefill
@@ -22,6 +24,10 @@ MOST_L = 1000.0
 
 SAME_L = 0.05
 """What is still the same amount when a computed correction was measured out [L]."""
+
+MOST_DRIVES = 10
+OFF: tuple[LevelVerdict, ...] = ("add", "let_run", "remove")
+"""The verdicts of a level that is out of tolerance."""
 
 LevelStanding = Literal["set", "set_outside_window", "not_set", "not_known", "stopped"]
 """Where the level setting stands; `set_outside_window` was corrected by a computed amount."""
@@ -57,7 +63,10 @@ def level_state(card: OfflineCard, history: History, moves: Sequence[Move]) -> L
     if not looks:
         return None
     place, look = looks[-1]
-    answer = judge_level(_check(card, history, look, moves, place))
+    check = _check(card, history, look, moves, place)
+    answer = judge_level(
+        replace(check, off_after_drives=_off_after_drives(card, history, moves, looks))
+    )
     since_l = fsum(m.signed_l for m in moves if m.setting_level and m.place > place)
     so_far = corrections_before(moves, len(history.in_force))
     return LevelState(
@@ -92,10 +101,35 @@ def _check(
         density_15=card.density_15,
         temperature_source="scan_tool_typed",
         slope=look.slope,
+        smoke_seen=look.smoke_seen,
         read_out=look.read_out,
         outstanding=_outstanding(card, moves, place),
         refill=_refill(moves, place) if look.method == "measured_refill" else None,
     )
+
+
+def _off_after_drives(
+    card: OfflineCard,
+    history: History,
+    moves: Sequence[Move],
+    looks: Sequence[tuple[int, LevelChecked]],
+) -> int:
+    """After how many drives, before the one that the last look follows, the level was off.
+
+    What was driven before anybody looked was to mix, and tells nothing of the level.
+    """
+    (first, _), (last, _) = looks[0], looks[-1]
+    drives = [
+        place
+        for place, event in enumerate(history.in_force)
+        if isinstance(event, TestDriven) and first < place < last
+    ]
+    if len(drives) < 2:
+        return 0
+    found = [(n, judge_level(_check(card, history, look, moves, n)).verdict) for n, look in looks]
+    spans = pairwise(drives)
+    times = sum(any(a < n < b and verdict in OFF for n, verdict in found) for a, b in spans)
+    return min(times, MOST_DRIVES)
 
 
 def _outstanding(card: OfflineCard, moves: Sequence[Move], place: int) -> Volume:

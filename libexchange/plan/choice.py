@@ -71,7 +71,8 @@ def choose(judged: tuple[Judged, ...], facts: PlanFacts) -> Judged | None:
         allowed = [one for one in allowed if one.route in ("drain", "pan_and_filter")] or allowed
     if facts.request.reason == "unknown_fluid":
         allowed = [one for one in allowed if one.route == "pan_and_filter"] or allowed
-    return min(allowed, key=lambda one: _preference(one, facts), default=None)
+    outcomes = {one.route: one.outcome for one in allowed if one.outcome is not None}
+    return min(allowed, key=lambda one: _preference(one, outcomes[one.route], facts), default=None)
 
 
 def alternative_of(judged: Judged, facts: PlanFacts) -> Alternative:
@@ -109,11 +110,8 @@ def _judge(facts: PlanFacts, route: Route, aim: Aim, bars: tuple[Finding, ...]) 
     return Judged(route=route, outcome=outcome, findings=(*bars, *route_findings(route_facts)))
 
 
-def _preference(judged: Judged, facts: PlanFacts) -> tuple[float, ...]:
+def _preference(judged: Judged, outcome: Outcome, facts: PlanFacts) -> tuple[float, ...]:
     """Reaches the target, then fewest cautions, then fewest litres; else the highest share."""
-    outcome = judged.outcome
-    if outcome is None:
-        return (9.0,)
     target = facts.target_share
     if target is None:
         return (0, _RANK[judged.standing], float(outcome.route in LINE_ROUTES), outcome.litres)

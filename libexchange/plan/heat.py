@@ -105,6 +105,29 @@ def warm_up_to(transmission: TransmissionProfile, target_c: float) -> Wait | Non
     return wait(total_l=transmission.total.l, power_kw=IDLING, start_c=AMBIENT_C, target_c=target_c)
 
 
+@lru_cache(maxsize=1024)
+def slowest_warming_k_per_min(*, total_l: float, at_c: float) -> float | None:
+    """What 95 of 100 typical cars of this fill gain at idle at least; None where it is no car.
+
+    Negative where some of them cool down at idle; below 20 degC it is as at 20 degC, since a cold
+    unit says nothing of the air around it.
+
+    total_l: [L]    at_c: -50 to 150 [degC]
+    Returns: rate [K/min]    Source: memory, see `warmup`.
+
+    >>> round(slowest_warming_k_per_min(total_l=9, at_c=20), 2)
+    0.38
+    """
+    if not SMALLEST_L <= total_l <= LARGEST_CAR_L:
+        return None
+    now_c = max(at_c, AMBIENT_C)
+    rates = [
+        60 * (approach.settled_c - now_c) / approach.time_constant_s
+        for approach in _approaches(total_l, IDLING)
+    ]
+    return low_middle_high(rates)[0]
+
+
 def cool_down_from(
     transmission: TransmissionProfile, start_c: float, below_c: float
 ) -> Wait | None:

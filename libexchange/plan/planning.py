@@ -125,7 +125,7 @@ def _assemble(
     feasible = all(finding.severity != "stop" for finding in findings)
     outcome = chosen.outcome if chosen else None
     unit, transmission = facts.unit, facts.transmission
-    doses = doses_on(facts, outcome) if outcome else ()
+    doses = doses_on(facts, outcome)
     return Plan(
         plan_id=plan_id,
         created_at=created_at,

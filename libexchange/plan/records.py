@@ -5,7 +5,7 @@ from uuid import UUID
 
 from msgspec import Struct
 
-from libexchange.catalogue import AdditiveKind, Family, LevelMethod, TemperatureWindow
+from libexchange.catalogue import AdditiveKind, BypassPlace, Family, LevelMethod, TemperatureWindow
 from libexchange.dose_rules import Placed
 from libexchange.fields import Instant, Money
 from libexchange.findings import Finding
@@ -117,7 +117,11 @@ class Alternative(Struct, frozen=True, kw_only=True):
 
 
 class Gate(Struct, frozen=True, kw_only=True):
-    """What must hold before and while a step is done; unknown limits are null and asked for."""
+    """What must hold before and while a step is done; unknown limits are null and asked for.
+
+    `bypass` is where it sits, at the gate of a line exchange: cold, a line with its bypass in the
+    case or in the line itself waits for `low`, one without or with one in the cooler flows anyway.
+    """
 
     gate_id: str
     kind: GateKind
@@ -127,6 +131,7 @@ class Gate(Struct, frozen=True, kw_only=True):
     hold: Duration | None
     continuing: bool
     text: str
+    bypass: BypassPlace | None = None
 
 
 class Caution(Struct, frozen=True, kw_only=True):

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from libexchange.catalogue import LevelData, TransmissionProfile
+from libexchange.catalogue import BypassPlace, LevelData, TransmissionProfile
 from libexchange.plan.cautions import cautions_at
 from libexchange.plan.dose_steps import with_doses
 from libexchange.plan.draft import OPEN_BELOW, Draft, opening
@@ -18,6 +18,16 @@ LEAST_FLOW = Flow(0.8, "L/min")
 FLOW_HOLD = Duration(20, "s")
 WINDOW_HOLD = Duration(10, "s")
 CONNECT_BELOW = Temperature(45, "Cel")
+
+COLD_LINE: dict[BypassPlace, str] = {
+    "none": "",
+    "in_case": " Cold, the bypass in the case lets next to nothing through.",
+    "in_line": " Cold, the bypass in the line loops the fluid back; open the line between "
+    "transmission and bypass.",
+    "in_cooler": " The bypass sits in the cooler, so the line flows cold.",
+    "unknown": " Ask the maker's data where the bypass sits; cold, little may flow.",
+}
+"""What a line does while its bypass is shut (common practice)."""
 
 
 def steps_of(
@@ -228,6 +238,7 @@ def _line_gate(transmission: TransmissionProfile) -> Gate:
     low = None if low_c is None else Temperature(low_c, "Cel")
     needs = f"at least {round(low.c, 1):g} Cel and " if low else ""
     lost = "either is lost" if low else "the flow is lost"
+    bypass = transmission.cooler.bypass
     return Gate(
         gate_id="gate-line",
         kind="line_exchange",
@@ -237,7 +248,8 @@ def _line_gate(transmission: TransmissionProfile) -> Gate:
         hold=FLOW_HOLD,
         continuing=True,
         text=f"Fluid {needs}flow of {LEAST_FLOW.value:g} L/min held for {FLOW_HOLD.s:g} s; "
-        f"stop the feed whenever {lost}.",
+        f"stop the feed whenever {lost}.{COLD_LINE[bypass]}",
+        bypass=bypass,
     )
 
 

@@ -34,9 +34,9 @@ class RouteFacts(Struct, frozen=True, kw_only=True):
     outcome: Outcome | None
 
 
-def doses_on(facts: PlanFacts, outcome: Outcome) -> tuple[PlannedDose, ...]:
-    """The doses of the additives that were asked for, on a route."""
-    if facts.unit is None:
+def doses_on(facts: PlanFacts, outcome: Outcome | None) -> tuple[PlannedDose, ...]:
+    """The doses of the additives that were asked for, on a route; none where it has no outcome."""
+    if facts.unit is None or outcome is None:
         return ()
     return doses_of(facts.unit, outcome, (facts.cleaner, facts.conditioner))
 

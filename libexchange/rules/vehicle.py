@@ -45,7 +45,9 @@ def _covers(fit: VehicleFit, year: int) -> bool:
 
 
 def _years(fit: VehicleFit) -> str:
-    return f"{fit.model} {fit.year_from or ''} to {fit.year_to or ''}".rstrip()
+    if fit.year_from and fit.year_to:
+        return f"{fit.model} {fit.year_from} to {fit.year_to}"
+    return f"{fit.model} from {fit.year_from}" if fit.year_from else f"{fit.model} to {fit.year_to}"
 
 
 RULES: tuple[Rule[PlanFacts], ...] = (

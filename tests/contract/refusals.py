@@ -20,7 +20,8 @@ _PLANNED = frozenset({"exactly-one-of", "mixed-currencies", "out-of-range", "unk
 
 REASONS: dict[str, frozenset[str]] = {
     "calculateBalance": frozenset({"exactly-one-of"}),
-    "calculateDose": frozenset({"range-reversed"}),
+    "calculateContainers": frozenset({"mixed-currencies"}),
+    "calculateDose": frozenset({"range-reversed", *_CIRCUIT}),
     "calculateDrainCycles": frozenset({"exactly-one-of"}),
     "calculateExchange": _CIRCUIT,
     "calculateGate": frozenset({"missing-field", "window-reversed"}),

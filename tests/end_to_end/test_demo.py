@@ -14,6 +14,12 @@ LINES = (
     r"400 plans kept, \d+ of them feasible",
     r"Route: pan and filter then line, 8\.4 L",
     r"Fresh share: low 0\.74, expected 0\.80, high 0\.83; calculated, not measured",
+    r"Containers: 2 of 5 L\s",
+    r"Containers: sizes not known",
+    r"Warm up to 81 Cel: 22 of 100 typical cars get there at idle",
+    r"Cool down to 35 Cel: 101 min \(70 to 153\), forecast",
+    r"Next service: after 80,000 km or on \d{4}-\d\d-\d\d, by the maker's schedule",
+    r"Next service: after [\d,]+ km, by the wear of the fluid",
     r"a dual clutch or cvt is not exchanged through its lines",
     r"gate-line is closed: .* Expected to open at \d\d:\d\d\.",
     r"Posted the earlier late, and everything again: \d+ stored, \d+ already stored",
@@ -51,6 +57,8 @@ def dateless(line: str) -> str:
     """A line without what differs from month to month, and from folder to folder."""
     if line.startswith("Release"):
         return re.sub(r"\d+", "N", line)
+    if line.startswith("Next service"):
+        return re.sub(r"\d{4}-\d\d-\d\d", "the day", line)
     return re.sub(r"\S*/exchange-demo-[^/]+", "the folder", line)
 
 

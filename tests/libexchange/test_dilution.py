@@ -194,3 +194,12 @@ def test_what_cannot_be_is_refused_by_name(
 
 def test_the_most_cycles_are_still_computed() -> None:
     assert fresh_share_after_cycles(cycles=MOST_CYCLES, drained_l=4, total_l=9) == 1.0
+
+
+def test_a_thousand_cycles_are_the_most() -> None:
+    unit = {"drained_l": 0.01, "total_l": 10.0}
+    last, beyond = (fresh_share_after_cycles(cycles=n, **unit) for n in (1000, 999))
+
+    assert cycles_for_share(target_share=last, **unit) == 1000
+    assert cycles_for_share(target_share=beyond, **unit) == 999
+    assert cycles_for_share(target_share=last + 1e-6, **unit) is None

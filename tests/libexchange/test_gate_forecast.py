@@ -11,6 +11,7 @@ from libexchange.gate import evaluate
 from libexchange.gate_forecast import HORIZON_S, Crossing, crossing, moment, sooner
 from libexchange.gate_outcome import GateAnswer, Outcome, answer_of
 from libexchange.readings import Reading, Sample
+from libexchange.warmup_fit import Interval
 from tests.libexchange.gate_readings import AT, flowing, read
 
 SEED, RUNS, NOISE_K = 20260101, 200, 0.3
@@ -129,3 +130,20 @@ def test_an_interval_whose_end_is_beyond_two_hours_has_only_its_beginning() -> N
 
     assert told is not None
     assert (told.earliest, told.latest) == (moment(AT, 1800.0), None)
+
+
+def test_a_crossing_told_for_later_keeps_where_it_settles() -> None:
+    settled = Interval(low=58.0, expected=60.0, high=62.0)
+
+    later = Crossing(10.0, 5.0, None, settled).later(20.0)
+
+    assert later == Crossing(30.0, 25.0, None, settled)
+
+
+def test_a_crossing_is_counted_from_now_and_never_before() -> None:
+    warming = [Sample(40.0 * n - 500, "scan_tool", 30.0 + n) for n in range(11)]
+
+    ahead, behind = crossing(warming, 45), crossing(warming, 41)
+
+    assert ahead.expected_s == pytest.approx(100)
+    assert (behind.expected_s, behind.earliest_s) == (0.0, 0.0)

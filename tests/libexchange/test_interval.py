@@ -2,7 +2,7 @@
 
 from calendar import monthrange
 from datetime import date, timedelta
-from math import inf, nan
+from math import exp, inf, nan
 
 import pytest
 from hypothesis import given
@@ -185,6 +185,24 @@ def test_months_out_of_range_are_refused(bad: int) -> None:
         add_months(day=date(2024, 5, 2), months=bad)
 
 
-def test_a_year_that_dates_do_not_have_is_refused() -> None:
-    with pytest.raises(OutOfRange, match="year"):
+def test_a_year_that_no_calendar_has_is_told_with_its_range() -> None:
+    with pytest.raises(OutOfRange) as raised:
         add_months(day=date(9999, 12, 1), months=1)
+
+    assert (raised.value.name, raised.value.value) == ("year", 10_000)
+    assert raised.value.allowed == "1 to 9999"
+    assert add_months(day=date(1, 1, 31), months=1) == date(1, 2, 28)
+
+
+def test_the_last_day_of_the_calendar_is_not_told() -> None:
+    a_day = {"use": 1.0, "use_per_year": 365.2425}
+
+    assert day_of_use(day=date(9999, 12, 29), **a_day) == date(9999, 12, 30)
+    assert day_of_use(day=date(9999, 12, 30), **a_day) is None
+
+
+def test_arrhenius_by_hand() -> None:
+    factor = arrhenius_acceleration(activation_energy_kj_mol=76, from_c=85, to_c=95)
+
+    by_hand = exp(76_000 / 8.31446261815324 * (1 / 358.15 - 1 / 368.15))
+    assert factor == pytest.approx(by_hand, rel=1e-12)

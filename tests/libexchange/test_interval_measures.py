@@ -74,7 +74,7 @@ def test_a_fall_is_seen_across_a_service_without_a_reading() -> None:
             1e5,
             "#/services/1/odometer",
         ),
-        ([service("2023-01-01", 50_000)], None, "#/engine_hours"),
+        ([service("2023-01-01", 50_000)], None, "#/odometer"),
     ],
 )
 def test_a_missing_reading_is_told_where_it_is_missing(

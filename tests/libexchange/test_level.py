@@ -237,7 +237,7 @@ def test_a_look_without_what_was_seen_is_refused() -> None:
 
 
 def test_marks_in_the_wrong_order_are_refused() -> None:
-    with pytest.raises(msgspec.ValidationError, match="the high mark is not above the low mark"):
+    with pytest.raises(msgspec.ValidationError, match="the high mark is not 1 mm above"):
         stick(8, high_mark={"value": 9, "unit": "mm"})
 
 

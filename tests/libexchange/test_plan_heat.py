@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 
@@ -13,6 +14,7 @@ from libexchange.plan.heat import (
     cool_below_c,
     expected_h,
     line_gate_c,
+    slowest_warming_k_per_min,
     wait,
     waits_of,
 )
@@ -67,6 +69,27 @@ def test_a_car_says_nothing_of_a_heavy_unit(total_l: float, *, told: bool) -> No
     waited = wait(total_l=total_l, power_kw=STANDING, start_c=80, target_c=60)
 
     assert (waited is not None) is told
+
+
+@pytest.mark.parametrize(
+    ("total_l", "told"), [(0.49, False), (0.5, True), (15.0, True), (15.1, False)]
+)
+def test_how_fast_a_car_warms_up_says_nothing_of_a_heavy_unit(
+    total_l: float, *, told: bool
+) -> None:
+    assert (slowest_warming_k_per_min(total_l=total_l, at_c=20) is not None) is told
+
+
+@pytest.mark.parametrize("at_c", [0.0, 20.0, 30.0, 60.0])
+def test_nineteen_of_twenty_drawn_cars_gain_what_the_slow_one_does(at_c: float) -> None:
+    draws = np.random.default_rng(20_000).uniform(
+        (25 + 1.65 * 9, 0.3, 8), (45 + 1.65 * 9, 0.8, 15), (20_000, 3)
+    )
+    capacity_kj_per_k, power_kw, loss_w_per_k = draws.T
+    gained_kw = power_kw - loss_w_per_k / 1000 * (max(at_c, 20) - 20)
+    drawn = 60 * np.quantile(gained_kw / capacity_kj_per_k, 0.05)
+
+    assert slowest_warming_k_per_min(total_l=9, at_c=at_c) == pytest.approx(drawn, abs=0.01)
 
 
 @pytest.mark.parametrize(

@@ -1,28 +1,29 @@
 """Every number that a formula takes, at the ends of its range and just beyond them.
 
 A table of `ranges/*.toml` is a formula: its `usual` call, and the range of each number as the error
-states it. `free` names the numbers that nothing bounds, with the reason. Where more is to be said a
-range is a table: `allowed`, with `low` and `high` where the words round them; `name` where it is
-named otherwise; `at_low`, `at_high`: what else changes there and beyond; `open` where neither
-end belongs to it; `refused_at_low_by`: the other number for which no call is left there.
+states it. `answer` pins what that call gives; where the number comes from is told by the reference
+tests. `default` is what a number counts as that is left out, `free` says why nothing bounds
+one. Where more is to be said a range is a table: `allowed`, with `low` and `high` where the words
+round them; `name` where it is named otherwise; `at_low`, `at_high`: what else changes there and
+beyond; `open` where neither end belongs to it; `refused_at_low_by`: the other number for which no
+call is left there.
 """
 
-import importlib
 import inspect
 import re
 import tomllib
 from collections.abc import Iterator, Sequence
-from functools import cache
+from datetime import date
 from math import inf, isnan, nan, nextafter
 from pathlib import Path
-from typing import Any, NamedTuple, get_args, get_origin, get_type_hints
+from typing import Any, NamedTuple
 
 import pytest
-from msgspec import convert
 
 from libexchange.errors import OutOfRange
 from libexchange.outflow import share_of_signal
 from tests.house.formulas import Function, formulas
+from tests.libexchange.calling import call, function_of, hints_of
 
 Table = dict[str, Any]
 FILES = sorted((Path(__file__).parent / "ranges").glob("*.toml"))
@@ -56,8 +57,8 @@ class Range(NamedTuple):
 
 def range_of(formula: str, argument: str, stated: str | Table) -> Range:
     spec = {"allowed": stated} if isinstance(stated, str) else stated
-    words = WORDS.match(spec["allowed"])
-    above, low, less, high = words.groups("")[:4] if words and "low" not in spec else [""] * 4
+    words = None if "low" in spec else WORDS.match(spec["allowed"])
+    above, low, less, high = words.groups("")[:4] if words else [""] * 4
     both = spec.get("open", False)
     return Range(
         formula,
@@ -74,29 +75,8 @@ RANGES = [
     range_of(formula, argument, stated)
     for formula, table in TABLES.items()
     for argument, stated in table.items()
-    if argument not in ("usual", "free")
+    if argument not in ("usual", "answer", "free", "default")
 ]
-
-
-def function_of(formula: str) -> Function:
-    module, name = formula.split(".")
-    found: Function = getattr(importlib.import_module(f"libexchange.{module}"), name)
-    return found
-
-
-@cache
-def hints_of(function: Function) -> dict[str, Any]:
-    return get_type_hints(inspect.unwrap(function))
-
-
-def argument_of(value: Any, hint: Any) -> Any:
-    """A value of the table as the formula takes it; numbers stay what they are."""
-    if isinstance(value, int | float):
-        return value
-    parts = get_args(hint)
-    if isinstance(value, list) and len(parts) == 1 and get_origin(hint) is not tuple:
-        return [convert(one, parts[0]) for one in value]
-    return convert(value, hint)
 
 
 def changed(arguments: Table, path: str, value: float) -> Table:
@@ -113,20 +93,14 @@ def _within(held: Any, path: Sequence[str], value: float) -> Any:
     return copied
 
 
-def call(one: Range, value: float, changes: Table) -> None:
-    function = function_of(one.formula)
+def called(one: Range, value: float, changes: Table) -> None:
     usual = {**TABLES[one.formula]["usual"], **changes}
-    given = changed(usual, one.argument, int(value) if takes_int(one, value) else value)
-    hints = hints_of(function)
-    made = {name: argument_of(value, hints[name]) for name, value in given.items()}
-    parameters = inspect.signature(function).parameters.values()
-    first = [made.pop(p.name) for p in parameters if p.kind == p.POSITIONAL_OR_KEYWORD]
-    function(*first, **made)
+    call(one.formula, changed(usual, one.argument, int(value) if takes_int(one, value) else value))
 
 
 def refused_by(one: Range, value: float, changes: Table) -> str | None:
     try:
-        call(one, value, changes)
+        called(one, value, changes)
     except OutOfRange as error:
         return error.name
     return None
@@ -172,7 +146,7 @@ def test_what_lies_beyond_is_refused_with_its_name_value_and_range(one: Range) -
     name = one.spec.get("name", one.argument.split(".")[0])
     for value, changes in beyond(one):
         with pytest.raises(OutOfRange) as raised:
-            call(one, value, changes)
+            called(one, value, changes)
 
         told = raised.value
         same = isnan(told.value) if isnan(value) else told.value == value
@@ -188,7 +162,7 @@ def numbers_of(function: Function) -> set[str]:
 def test_every_number_of_every_formula_has_its_range_or_a_reason_to_have_none() -> None:
     for name, function in formulas().items():
         table = TABLES.get(name, {})
-        stated = {key for key in table if "." not in key} - {"usual", "free"}
+        stated = {key for key in table if "." not in key} - {"usual", "answer", "free", "default"}
         free = table.get("free", {})
         assert stated | set(free) == numbers_of(function), name
         assert all(len(reason) > 20 for reason in free.values()), name
@@ -198,6 +172,32 @@ def test_the_usual_calls_give_every_number() -> None:
     for name, table in TABLES.items():
         given = set(table["usual"])
         assert numbers_of(function_of(name)) <= given, name
+
+
+@pytest.mark.parametrize("name", [name for name, table in TABLES.items() if "answer" in table])
+def test_the_usual_call_gives_what_it_gave(name: str) -> None:
+    answer, expected = call(name, TABLES[name]["usual"]), TABLES[name]["answer"]
+
+    told = answer.isoformat() if isinstance(answer, date) else answer
+    if isinstance(expected, float | list):
+        told = list(answer) if isinstance(answer, tuple) else answer
+        expected = pytest.approx(expected, rel=1e-9, abs=1e-12)
+    assert told == expected
+
+
+def defaults_of(function: Function) -> set[str]:
+    parameters = inspect.signature(function).parameters.values()
+    empty = (None, inspect.Parameter.empty)
+    return {p.name for p in parameters if p.default not in empty} & numbers_of(function)
+
+
+def test_a_number_that_is_left_out_counts_as_its_default() -> None:
+    for name, table in TABLES.items():
+        defaults = table.get("default", {})
+        assert set(defaults) == defaults_of(function_of(name)), name
+        for argument, value in defaults.items():
+            usual = {key: given for key, given in table["usual"].items() if key != argument}
+            assert call(name, usual) == call(name, {**usual, argument: value}), (name, argument)
 
 
 def test_signals_of_old_and_fresh_fluid_differ() -> None:

@@ -183,6 +183,15 @@ def test_case_30_a_sensor_that_stops_while_the_fluid_was_warming_is_stuck(
     assert (answer.state, codes(answer)) == ("unknown", ["sensor-perhaps-stuck"])
 
 
+def test_six_readings_of_a_curve_tell_how_far_it_would_have_gone_on() -> None:
+    curve = [60 - 40 * exp(-240 * n / 600) for n in range(6)]
+    before = [s._replace(seconds=s.seconds - 240) for s in row(*curve, every_s=240)]
+
+    found = stuck_k([*before, *row(*[curve[-1]] * 4, every_s=60)])
+
+    assert found == pytest.approx((60 - curve[-1]) * (1 - exp(-240 / 600)), rel=1e-6)
+
+
 def test_a_short_straight_rise_before_tells_that_it_is_stuck() -> None:
     before = row(30, 31, 32, 33, every_s=30)
     still = [Sample(s.seconds + 300, s.source, 33) for s in row(*[33] * 21, every_s=15)]

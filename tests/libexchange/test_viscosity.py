@@ -265,3 +265,19 @@ def test_cold_flow_is_cautioned_where_the_line_does_not_show_it(
     found = cold_flow_caution(temperature_c=temperature, viscosity_mm2_s=viscosity)
 
     assert [finding.code for finding in found] == ["cold-flow-not-shown"] * cautioned
+
+
+@pytest.mark.parametrize(
+    ("intercept", "temperature_k", "what"), [(10.0, 200.0, "too thick"), (9.0, 500.0, "too thin")]
+)
+def test_a_line_that_leaves_the_chart_is_refused(
+    intercept: float, temperature_k: float, what: str
+) -> None:
+    line = ViscosityLine(intercept=intercept, slope=3.95)
+
+    with pytest.raises(OutOfRange) as raised:
+        viscosity_on_line_mm2_s(line=line, temperature_k=temperature_k)
+
+    told = raised.value
+    assert (told.name, told.value) == ("temperature_k", temperature_k), what
+    assert told.allowed == "where the viscosity is 0.21 to 2e+07 mm2/s"

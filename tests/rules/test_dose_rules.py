@@ -10,8 +10,10 @@ from msgspec import convert
 from libexchange.dose_rules import DOSE_RULES, DoseCase, forbidden
 from libexchange.findings import Finding
 from libexchange.rules import PLAN_RULES, ROUTE_RULES
+from tests.findings.expected import expected
 
 CASES = Path(__file__).parent / "dose_cases"
+KINDS = {rule.kind.code: rule.kind for rule in DOSE_RULES}
 HARMLESS: dict[str, Any] = {
     "kind": "cleaner",
     "placed": "before_exchange",
@@ -36,9 +38,7 @@ def found(changes: dict[str, Any], code: str) -> list[Finding]:
 
 @pytest.mark.parametrize(("code", "case"), load("breaks"))
 def test_rule_finds_what_breaks_it(code: str, case: dict[str, Any]) -> None:
-    findings = found(case["case"], code)
-
-    assert [(f.severity, f.pointer) for f in findings] == [(case["severity"], case["pointer"])]
+    assert found(case["case"], code) == [expected(KINDS[code], case)]
 
 
 @pytest.mark.parametrize(("code", "case"), load("passes"))

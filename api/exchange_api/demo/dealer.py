@@ -70,9 +70,8 @@ def _tell(plan: dict[str, Any], account: Account) -> None:
         thumb = plan["rule_of_thumb"]
         account.line(f"Rule of thumb, lines only: {_litres(thumb['litres'])} would reach "
                      f"{thumb['fresh_share']:.2f}")  # fmt: skip
-    account.line(
-        _ROW.format("route", "standing", "litres", "share", "hands on", "elapsed", "price")
-    )
+    _tell_supplies(plan, account)
+    account.line(_ROW.format(*_HEADS))
     for one in plan["alternatives"]:
         account.line(_ROW.format(*_alternative(one)))
     for one in plan["alternatives"]:
@@ -85,6 +84,30 @@ def _tell(plan: dict[str, Any], account: Account) -> None:
     account.gap()
 
 
+def _tell_supplies(plan: dict[str, Any], account: Account) -> None:
+    """What the counter orders, promises and writes down for the next visit."""
+    sizes = [f"{one['count']} of {one['size']['value']:g} L" for one in plan["containers"] or ()]
+    account.line(f"Containers: {' and '.join(sizes) or 'sizes not known'}")
+    for wait in plan["waits"]:
+        account.line(f"{_words(wait['step']).capitalize()} to {wait['to']['value']:g} Cel: "
+                     f"{_wait(wait)}")  # fmt: skip
+    account.line(f"Next service: {_next(plan['next_service'])}")
+
+
+def _wait(wait: dict[str, Any]) -> str:
+    """Minutes, or how many get there at all where most do not."""
+    if wait["expected"] is None:
+        return f"{100 * wait['reached']:.0f} of 100 typical cars get there at idle"
+    low, expected, high = (wait[name]["value"] for name in ("low", "expected", "high"))
+    return f"{expected:.0f} min ({low:.0f} to {high:.0f}), forecast"
+
+
+def _next(due: dict[str, Any]) -> str:
+    day = f" or on {due['due_on']}" if due["due_on"] else ""
+    return f"after {due['after_distance']['value']:,.0f} km{day}, by {_DUE_BY[due['limited_by']]}"
+
+
+_DUE_BY = {"maker": "the maker's schedule", "damage": "the wear of the fluid"}
 _HEADS = ("route", "standing", "litres", "share", "hands on", "elapsed", "price")
 _ROW = "{:26}{:10}{:>7} {:>6} {:>9} {:>8} {:>12}"
 

@@ -1,0 +1,115 @@
+"""Where findings come from: a calculation, a plan, a job's verdict, its guidance, or arrival."""
+
+from collections.abc import Callable, Sequence
+from datetime import timedelta
+from typing import Any, get_args
+
+import msgspec
+
+from libexchange.calculations import CALCULATIONS, Calculation
+from libexchange.findings import Finding
+from libexchange.job.events import Event, JobEvent, Started
+from libexchange.job.fold import fold
+from libexchange.job.guidance import guidance
+from libexchange.job.verdict import verdict
+from libexchange.job.view import arrival_findings
+from tests.job.plans import Bay
+from tests.rules.test_rules import plan_for
+
+Case = dict[str, Any]
+NAMED: dict[str, Calculation] = {one.name: one for one in CALCULATIONS}
+EVENTS: dict[str, type[Event]] = {
+    str(kind.__struct_config__.tag): kind for kind in get_args(JobEvent)
+}
+
+
+def merged(base: Any, patch: Any) -> Any:
+    """A request with a patch laid over it; "null" is null and "absent" takes a field out."""
+    if patch == "null":
+        return None
+    if not (isinstance(base, dict) and isinstance(patch, dict)):
+        return patch
+    both = {**base, **{name: merged(base.get(name), value) for name, value in patch.items()}}
+    return {name: value for name, value in both.items() if value != "absent"}
+
+
+def of_calculation(case: Case) -> Sequence[Finding]:
+    """`calculation` names it, `request` is a patch over its example."""
+    one = NAMED[case["calculation"]]
+    request = msgspec.convert(merged(one.example, case.get("request", {})), one.request)
+    found: Sequence[Finding] = one.calculate(request).findings
+    return found
+
+
+def of_plan(case: Case) -> Sequence[Finding]:
+    """`transmission`, `fluid` and `request` are patches over the invented ones."""
+    return plan_for(case).findings
+
+
+def bay_of(case: Case) -> Bay:
+    """`work` says how far the job is, `without` which kinds of events were never posted."""
+    bay = Bay(plan_for(case))
+    _WORK[case.get("work", "none")](bay)
+    absent = tuple(EVENTS[kind] for kind in case.get("without", []))
+    bay.events = [one for one in bay.events if not isinstance(one.event, absent)]
+    for event in case.get("events", []):
+        add(bay, dict(event))
+    return bay
+
+
+def add(bay: Bay, event: dict[str, Any]) -> None:
+    """Post one more; `step` names a step by its kind, as its id is known only from the plan."""
+    kind, after_s = EVENTS[event.pop("kind")], event.pop("after_s", 60)
+    if "step" in event:
+        event["step_id"] = bay.step(event.pop("step"))
+    hints = {field.name: field.type for field in msgspec.structs.fields(kind)}
+    fields = {name: msgspec.convert(value, hints[name]) for name, value in event.items()}
+    bay.add(kind, after_s=after_s, **fields)
+
+
+def begin(bay: Bay) -> None:
+    bay.add(Started)
+
+
+_WORK: dict[str, Callable[[Bay], object]] = {
+    "none": lambda _: None,
+    "begun": begin,
+    "to_level": Bay.work_to_level,
+    "whole": Bay.whole_job,
+}
+
+
+def of_verdict(case: Case) -> Sequence[Finding]:
+    """What stands in the verdict; `late` events came after the close."""
+    bay = bay_of(case)
+    on_time = tuple(bay.events)
+    for event in case.get("late", []):
+        add(bay, dict(event))
+    return verdict(bay.plan, fold(bay.plan, on_time, bay.events[len(on_time) :])).findings
+
+
+def of_guidance(case: Case) -> Sequence[Finding]:
+    """What blocks the next step, `later_s` after the last event."""
+    bay = bay_of(case)
+    at = bay.now + timedelta(seconds=case.get("later_s", 0))
+    return guidance(bay.plan, bay.events, at, closed=case.get("closed", False)).blocking
+
+
+def of_arrival(case: Case) -> Sequence[Finding]:
+    """`leads_s`: how far each event lies ahead of its arrival."""
+    return arrival_findings(case["leads_s"])
+
+
+ORIGINS: dict[str, Callable[[Case], Sequence[Finding]]] = {
+    "calculation": of_calculation,
+    "plan": of_plan,
+    "verdict": of_verdict,
+    "guidance": of_guidance,
+    "arrival": of_arrival,
+}
+
+
+def found(case: Case, code: str) -> list[Finding]:
+    """What a case brings out of one kind."""
+    findings = ORIGINS[case.get("origin", "calculation")](case)
+    return [finding for finding in findings if finding.code == code]
