@@ -4,6 +4,7 @@ The one module that imports Pint. `python -m libexchange.pint_bridge` prints `_f
 """
 
 from fractions import Fraction
+from math import lcm
 from typing import Any, TypeVar
 
 import pint
@@ -69,11 +70,8 @@ def exact_factor(unit: str, base: str, registry: "pint.UnitRegistry[Any]") -> tu
         for n in (0, 1)
     )
     slope = at_one - at_zero
-    divisor = slope.denominator * at_zero.denominator
+    divisor = lcm(slope.denominator, at_zero.denominator)
     triple = (int(slope * divisor), int(at_zero * divisor), divisor)
-    common = Fraction(triple[0], triple[2]).denominator
-    if int(at_zero * common) == at_zero * common:
-        triple = (int(slope * common), int(at_zero * common), common)
     if any(float(part) != part for part in triple):
         raise ValueError(f"the factor of {unit} does not fit into a float: {triple}")
     return triple

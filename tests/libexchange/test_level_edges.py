@@ -235,3 +235,13 @@ def test_case_40_fluid_settles_before_it_is_read(method: str, needed_s: float) -
 def test_case_41_a_hybrid_that_stops_its_engine_during_the_check_is_void() -> None:
     assert look(engine_running=False).verdict == "cannot_tell"
     assert read_out(0, engine_running=False).verdict == "cannot_tell"
+
+
+@pytest.mark.parametrize("value_l", [-0.3, -0.1, 0.1, 0.3])
+def test_a_read_out_above_the_window_is_put_right_to_its_upper_edge(value_l: float) -> None:
+    worth_l = level.expansion_shift_l(total_l=9, density_15_kg_m3=850, from_c=45, to_c=50)
+
+    answer = read_out(value_l, temperature=celsius(50))
+
+    assert answer.verdict == "redo"
+    assert correction_l(answer) == pytest.approx(-value_l + worth_l, abs=1e-9)

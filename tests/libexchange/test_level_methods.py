@@ -196,6 +196,8 @@ def test_a_sight_that_reads_nothing_or_twice_is_refused() -> None:
     [
         (4.0, 4.0, "in_range", None),
         (4.0, 3.96, "in_range", None),
+        (4.0, 3.945, "in_range", None),
+        (3.945, 4.0, "in_range", None),
         (4.0, 3.5, "add", 0.5),
         (4.0, 2.0, "add", 2.0),
         (4.0, 4.5, "remove", -0.5),

@@ -75,18 +75,18 @@ def test_students_t_is_that_of_scipy(degrees: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("start", "settled", "tau", "span", "target"),
-    [(20, 68, 4350, 1800, 45), (80, 20, 4200, 3600, 40), (20, 68, 4350, 7200, 64)],
+    ("start", "settled", "tau", "span", "every", "target"),
+    [(20, 68, 4350, 1800, 90, 45), (80, 20, 4200, 3600, 180, 40), (20, 68, 4350, 7200, 180, 64)],
 )
 def test_nine_in_ten_intervals_hold_the_time_of_meeting(
-    start: float, settled: float, tau: float, span: float, target: float
+    start: float, settled: float, tau: float, span: float, every: float, target: float
 ) -> None:
     chance = Random(SEED)  # noqa: S311 -- repeatable cases, not secrets
     truth = -tau * log((target - settled) / (start - settled)) - span
     held = 0
     for _ in range(RUNS):
         seen = curve(
-            start=start, settled=settled, tau=tau, span=span, every=90, noise=0.4, chance=chance
+            start=start, settled=settled, tau=tau, span=span, every=every, noise=0.4, chance=chance
         )
         told = predict_meeting(seen, target_c=target)
         assert told.earliest_s is not None
