@@ -129,7 +129,7 @@ def stale(newest: Sample, limit_s: float) -> Outcome:
     """
     age_s = -newest.seconds
     values = {"age_s": age_s, "limit_s": limit_s, "source": newest.source}
-    text = f"The newest is {age_s:.0f} s old; at this gate it counts for {limit_s:.0f} s."
+    text = f"The newest is {ceil(age_s)} s old; at this gate it counts for {limit_s:.0f} s."
     return Outcome("unknown", kinds.READING_STALE.at("#/readings", text, values=values))
 
 

@@ -92,7 +92,7 @@ def purge_findings(*, foreign_share: float, limit_share: float, needed_l: float)
         return []
     text = (
         f"{100 * foreign_share:.2g} % of the fill would be of another kind, {100 * limit_share:g} %"
-        f" may be; purge {needed_l:.1f} L in all."
+        f" may be; purge {ceil(10 * needed_l) / 10:.1f} L in all."
     )
     values = {"foreign_share": foreign_share, "limit": limit_share, "needed_l": needed_l}
     return [TOO_SHORT.at("#/kind_change", text, values=values)]

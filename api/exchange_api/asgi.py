@@ -14,7 +14,7 @@ from exchange_api.problems import MEDIA_TYPE, Problem, problem_bytes, problem_of
 from exchange_api.rates import Standing, address_of, too_many
 from exchange_api.serving import Service
 
-_ALWAYS = (
+ALWAYS = (
     (b"cache-control", b"private, no-cache"),
     (b"content-security-policy", b"default-src 'none'; frame-ancestors 'none'"),
     (b"cross-origin-resource-policy", b"same-origin"),
@@ -22,6 +22,7 @@ _ALWAYS = (
     (b"vary", b"Accept"),
     (b"x-content-type-options", b"nosniff"),
 )
+"""The headers of every answer."""
 _NEVER_LIMITED = ("/health/", "/metrics")
 
 
@@ -121,7 +122,7 @@ class _Exchange:
         given = [(name.lower(), value) for name, value in headers]
         names = {name for name, _ in given}
         given = [(n, self._allow(value)) if n == b"allow" else (n, value) for n, value in given]
-        given += [pair for pair in _ALWAYS if pair[0] not in names]
+        given += [pair for pair in ALWAYS if pair[0] not in names]
         standing: Standing | None = self.inner["state"].get("standing")
         if standing is not None and b"retry-after" not in names:
             given += [(n.lower().encode(), v.encode()) for n, v in standing.headers.items()]

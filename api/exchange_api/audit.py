@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import bindparam, insert, select, update
+from sqlalchemy import bindparam, column, insert, select, table, update
 
 from exchange_api.outside import Outside
 from exchange_api.storage.statements import Statement
@@ -98,6 +98,10 @@ _SEAL = Statement(
     .where(AUDIT_EVENTS.c.audit_id == bindparam("of_event"), AUDIT_EVENTS.c.sequence.is_(None))
     .values(sequence=bindparam("number"), chain_sha256=bindparam("chain"))
 )
+# the one row that every database has: PostgreSQL lets one at a time have it, SQLite has one writer
+_ONE_ROW = select(column("version_num")).select_from(table("alembic_version"))
+_TURN = Statement(_ONE_ROW.with_for_update())
+_TURN_IF_FREE = Statement(_ONE_ROW.with_for_update(skip_locked=True))
 
 
 def digest_of(document: bytes | Struct) -> str:
@@ -149,7 +153,20 @@ def _row(about: Entry, left: Trace) -> dict[str, Any]:
 
 
 def seal(connection: Connection) -> list[Head]:
-    """A unit: chain the oldest rows that are not yet; the new heads, none when all are sealed."""
+    """A unit: chain the oldest rows that are not yet; the new heads, none when all are sealed.
+
+    Waits while another process does so.
+    """
+    connection.execute(_TURN)
+    return _seal(connection)
+
+
+def seal_if_free(connection: Connection) -> list[Head]:
+    """A unit: as `seal`, but none as well while another process does so."""
+    return _seal(connection) if connection.execute(_TURN_IF_FREE) else []
+
+
+def _seal(connection: Connection) -> list[Head]:
     heads: dict[str, Head] = {}
     for row in connection.execute(_NOT_SEALED, {"rows": SEALED_AT_ONCE}):
         owner = row[1]

@@ -13,7 +13,7 @@ from exchange_api.settings import Settings
 from exchange_api.storage.database import database_at
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import AUDIT_EVENTS
-from exchange_api.storage.units import Connection, Database
+from exchange_api.storage.units import Connection, Database, Unit
 
 ROWS_AT_ONCE = 1000
 
@@ -46,9 +46,9 @@ class Report(Struct, frozen=True, kw_only=True):
     broken: list[Broken]
 
 
-async def seal_all(database: Database, log: Log) -> None:
+async def seal_all(database: Database, log: Log, *, seal: Unit[list[Head]] = audit.seal) -> None:
     """Seal whatever is not sealed yet. Raises: StorageUnavailable."""
-    while heads := await database.write(audit.seal):
+    while heads := await database.write(seal):
         for head in heads:
             log.info(
                 "audit-sealed",

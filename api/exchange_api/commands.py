@@ -19,6 +19,7 @@ from exchange_api.storage.units import Database, T
 
 def serve(settings: Settings, _arguments: argparse.Namespace) -> int:
     """Run the service until it is told to stop."""
+    migrate(settings.database)  # a database that is away is told before anything listens
     return run(create_app(settings), settings)
 
 

@@ -76,9 +76,11 @@ _SEND_IT = "Send If-Match with the ETag that you have seen."
 
 
 def _if_match(given: str | UnsetType, current: str | None) -> ProblemError:
+    code, detail = "stale", "it does not name the current version"
+    if given is UNSET:
+        code, detail = "missing-header", "If-Match is missing"
     return parameter_fault(
-        "header", "If-Match", code="stale" if given else "missing-header",
-        detail="it does not name the current version", value=given,
+        "header", "If-Match", code=code, detail=detail, value=given,
         allowed=current or "nothing, since nothing is there yet",
         remedy="Read it again, look at what has changed, and send the new ETag.",
     )  # fmt: skip

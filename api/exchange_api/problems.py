@@ -162,6 +162,11 @@ _UNKNOWN_ADDRESS = parameter_fault(
     "path", "*", code="unknown-address", detail="no operation has this address",
     allowed="an address of the contract", remedy="Look it up in /openapi.json or /docs.",
 )  # fmt: skip
+_WRONG_METHOD = parameter_fault(
+    "path", "*", code="wrong-method", detail="the address does not take this method",
+    allowed="the methods of the Allow header", remedy="Use one of them.",
+)  # fmt: skip
+_PLACES = {"not-found": [_UNKNOWN_ADDRESS], "method-not-allowed": [_WRONG_METHOD]}
 _BY_STATUS = {
     400: "invalid-parameter",
     401: "unauthenticated",
@@ -190,7 +195,7 @@ def problem_of(error: Exception) -> Problem:
             return Problem("storage-unavailable", detail, headers=headers)
         case HTTPException(status_code=status) if status in _BY_STATUS:
             kind: ProblemType = PROBLEMS[_BY_STATUS[status]]
-            errors = [_UNKNOWN_ADDRESS] if kind.slug == "not-found" else []
+            errors = _PLACES.get(kind.slug, [])
             return Problem(kind.slug, kind.title + ".", errors=errors, headers=error.headers)
     return Problem("internal-error", "The service failed; the request_id finds it in the log.")
 

@@ -20,7 +20,7 @@ from sqlalchemy import bindparam, delete
 from sqlalchemy.dialects.postgresql import insert
 
 from exchange_api.outside import Outside
-from exchange_api.problems import Problem
+from exchange_api.problems import Problem, parameter_fault
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import RATE_WINDOWS
 from exchange_api.storage.units import Connection, Database, StorageUnavailable, Unit
@@ -164,7 +164,12 @@ def forget(*, now_s: int) -> Unit[None]:
 def too_many(standing: Standing) -> Problem:
     """The problem of who must wait."""
     detail = f"The {standing.kind} has made its {standing.limit} requests of this minute."
-    return Problem("too-many-requests", detail, headers=standing.headers)
+    error = parameter_fault(
+        "header", "Authorization" if standing.kind == "key" else "*", code="too-many-requests",
+        detail=f"the {standing.kind} has no request left in this minute",
+        allowed=f"{standing.limit} requests a minute", remedy=f"Wait {standing.resets_s} s.",
+    )  # fmt: skip
+    return Problem("too-many-requests", detail, errors=[error], headers=standing.headers)
 
 
 def address_of(client: tuple[str, int] | None) -> str:

@@ -41,9 +41,7 @@ def build(app: Edge, settings: Settings) -> uvicorn.Server:
     config = uvicorn.Config(
         app,
         loop="uvloop",
-        http=bounded(
-            _limits(settings), real_outside().new_id, app.service.metrics.count_turned_away
-        ),
+        http=bounded(_limits(settings), app.service),
         lifespan="on",
         ws="none",
         log_config=None,

@@ -180,7 +180,7 @@ def read_settings(environ: Mapping[str, str], flags: Mapping[str, str | None]) -
         if where is None:
             continue
         try:
-            values[setting.name] = setting.parse(_text(setting, where, environ, flags))
+            values[setting.name] = _parsed(setting, where, _text(setting, where, environ, flags))
         except ValueError as error:
             faults.append(_wrong(setting, where, str(error)))
     if faults:
@@ -206,6 +206,16 @@ def _text(
     if setting.variable in environ and setting.file_variable in environ:
         raise ValueError(f"{setting.file_variable} says it too")
     return environ[where] if where == setting.variable else _content(Path(environ[where]))
+
+
+def _parsed(setting: Setting, where: str, text: str) -> Any:
+    try:
+        return setting.parse(text)
+    except ValueError:
+        if where != setting.file_variable:
+            raise
+        # the wrong file may be named, and so a secret repeated
+        raise ValueError("what the file holds is not allowed") from None
 
 
 def _content(path: Path) -> str:

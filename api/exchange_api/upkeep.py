@@ -3,6 +3,7 @@
 import asyncio
 
 from exchange_api import rates
+from exchange_api.audit import seal_if_free
 from exchange_api.audit_chain import is_waiting, seal_all
 from exchange_api.forgetting import forget_old_keys
 from exchange_api.serving import Service
@@ -28,7 +29,7 @@ async def until(stop: asyncio.Event, running: Service) -> None:
 
 async def _seal(running: Service) -> None:
     if await running.database.read(is_waiting):
-        await seal_all(running.database, running.log)
+        await seal_all(running.database, running.log, seal=seal_if_free)
 
 
 async def _is_told(stop: asyncio.Event) -> bool:

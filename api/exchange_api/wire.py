@@ -11,8 +11,10 @@ from collections.abc import Callable
 from msgspec import Struct
 from uvicorn.protocols.http.httptools_impl import STATUS_LINE, HttpToolsProtocol
 
+from exchange_api.asgi import ALWAYS
 from exchange_api.metrics import TurnedAway
-from exchange_api.problems import MEDIA_TYPE, Problem, problem_bytes
+from exchange_api.problems import MEDIA_TYPE, Problem, parameter_fault, problem_bytes
+from exchange_api.serving import Service
 
 
 class Limits(Struct, frozen=True, kw_only=True):
@@ -49,8 +51,7 @@ class GuardedProtocol(HttpToolsProtocol):
     """The server's protocol with bounds; `bounded` gives it them."""
 
     limits: Limits
-    new_id: Callable[[], str]
-    count: Callable[[TurnedAway], None]
+    service: Service
 
     _timer: TimerHandle | None = None
     _unread_timer: TimerHandle | None = None
@@ -127,20 +128,28 @@ class GuardedProtocol(HttpToolsProtocol):
     def timeout_keep_alive_handler(self) -> None:
         """The peer asks nothing more."""
         if not self.transport.is_closing():
-            self.count("idle")
+            self.service.metrics.count_turned_away("idle")
         super().timeout_keep_alive_handler()
 
     def send_400_response(self, msg: str) -> None:  # noqa: ARG002 -- the server calls it so
         """Answer what is no request, and end the connection."""
-        problem = self._refusal.problem
-        self.count(self._refusal.why)
-        body = problem_bytes(problem, request_id=self.new_id())
-        head = [
-            STATUS_LINE[problem.kind.status],
-            f"content-type: {MEDIA_TYPE}\r\ncontent-length: {len(body)}\r\n".encode(),
-            b"x-content-type-options: nosniff\r\nconnection: close\r\n\r\n",
-        ]
-        self.transport.write(b"".join(head) + body)
+        why, problem = self._refusal.why, self._refusal.problem
+        request_id = self.service.outside.new_id()
+        self.service.metrics.count_turned_away(why)
+        self.service.log.info(
+            "turned-away", request_id=request_id, why=why, status=problem.kind.status
+        )
+        body = problem_bytes(problem, request_id=request_id)
+        own = {
+            "content-type": MEDIA_TYPE,
+            "content-length": str(len(body)),
+            "x-request-id": request_id,
+            "connection": "close",
+        }
+        headers = [(name.encode(), value.encode()) for name, value in own.items()]
+        headers += [*self.server_state.default_headers, *ALWAYS]
+        lines = [b"%s: %s\r\n" % header for header in headers]
+        self.transport.write(b"".join([STATUS_LINE[problem.kind.status], *lines, b"\r\n", body]))
         self.transport.close()
 
     def _refuse(self, refusal: _Refusal) -> None:
@@ -166,7 +175,7 @@ class GuardedProtocol(HttpToolsProtocol):
         self._cut("unread")
 
     def _cut(self, why: TurnedAway) -> None:
-        self.count(why)
+        self.service.metrics.count_turned_away(why)
         self.transport.abort()
 
     def _stop_unread_timer(self) -> None:
@@ -175,24 +184,29 @@ class GuardedProtocol(HttpToolsProtocol):
             self._unread_timer = None
 
 
-def bounded(
-    given: Limits, new_id: Callable[[], str], count: Callable[[TurnedAway], None]
-) -> type[GuardedProtocol]:
-    """The protocol with these bounds; `count` is told whom it turns away."""
+def bounded(given: Limits, running: Service) -> type[GuardedProtocol]:
+    """The protocol with these bounds; the service counts and logs whom it turns away."""
 
     class Bounded(GuardedProtocol):
         limits = given
+        service = running
 
-    Bounded.new_id = staticmethod(new_id)
-    Bounded.count = staticmethod(count)
     return Bounded
 
 
 def _head_too_large(limits: Limits) -> _Refusal:
     detail = f"Address and headers have at most {limits.head} bytes."
-    return _Refusal("head-too-large", Problem("head-too-large", detail))
+    error = parameter_fault(
+        "header", "*", code="head-too-large", detail="address and headers are too large",
+        allowed=f"at most {limits.head} bytes", remedy="Send fewer or shorter headers.",
+    )  # fmt: skip
+    return _Refusal("head-too-large", Problem("head-too-large", detail, errors=[error]))
 
 
 def _url_too_long(limits: Limits) -> _Refusal:
     detail = f"The address has at most {limits.url} bytes."
-    return _Refusal("address-too-long", Problem("address-too-long", detail))
+    error = parameter_fault(
+        "path", "*", code="address-too-long", detail="path and query are too long",
+        allowed=f"at most {limits.url} bytes", remedy="Ask with a shorter path or query.",
+    )  # fmt: skip
+    return _Refusal("address-too-long", Problem("address-too-long", detail, errors=[error]))

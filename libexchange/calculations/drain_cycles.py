@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from msgspec import Meta, Struct
 
 from libexchange.calculations._faults import fault, out_of_range, raise_if_any, total_faults
-from libexchange.calculations.target_findings import unreached_target
+from libexchange.calculations.target_findings import drained_share_unusual, unreached_target
 from libexchange.dilution import (
     SAME_SHARE,
     cycles_ceiling,
@@ -78,7 +78,10 @@ def calculate_drain_cycles(request: DrainCyclesRequest) -> DrainCyclesAnswer:
         ],
         cycles_needed=needed,
         ceiling=cycles_ceiling(total_l=total_l, stranded_l=stranded_l),
-        findings=_findings(request, needed),
+        findings=[
+            *drained_share_unusual(drained_l=request.drained_per_cycle.l, total_l=total_l),
+            *_findings(request, needed),
+        ],
     )
 
 

@@ -13,7 +13,7 @@ from libexchange.calculations.circuit_record import (
     start_of,
 )
 from libexchange.calculations.exchange_band import share_edges
-from libexchange.calculations.target_findings import BAND_NOT_MEASURED
+from libexchange.calculations.target_findings import BAND_NOT_MEASURED, litres_beyond_use
 from libexchange.circuit import (
     Circuit,
     CircuitState,
@@ -125,7 +125,10 @@ def _answer(
         plug_flow=plug,
         lower_reference=lower_reference(circuit=circuit, state=state, exchanged_l=exchanged_l),
         curve=_points(curve, exchanged_l, points),
-        findings=[_band_note(share)],
+        findings=[
+            *litres_beyond_use(exchanged_l=exchanged_l, total_l=circuit.total_l),
+            _band_note(share),
+        ],
     )
 
 

@@ -13,7 +13,7 @@ from libexchange.calculations.circuit_record import (
     start_of,
 )
 from libexchange.calculations.exchange import EXAMPLE as EXCHANGE_EXAMPLE
-from libexchange.calculations.target_findings import unreached_target
+from libexchange.calculations.target_findings import many_litres, unreached_target
 from libexchange.circuit import ceiling, exchange_curve
 from libexchange.exchange_curve import SAME_SHARE
 from libexchange.findings import Finding
@@ -65,7 +65,9 @@ def calculate_required_exchange(request: RequiredExchangeRequest) -> RequiredExc
             exchanged=Volume(litres, "L"),
             ceiling=highest,
             marginal_gain_per_litre=gain,
-            findings=[],
+            findings=many_litres(
+                exchanged_l=litres, total_l=circuit.total_l, gain_per_l=gain
+            ),
         )
     above = target >= highest - SAME_SHARE
     finding = unreached_target(target, highest, above=above, limit=f"{curve.limit_l:g} L")

@@ -59,6 +59,18 @@ def test_wrong_settings_end_with_2_and_are_told(capsys: pytest.CaptureFixture[st
     assert capsys.readouterr().err.startswith("--database: ")
 
 
+def test_a_database_that_is_away_is_told_before_anything_listens(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = ["serve", "--port", "0", "--database", f"sqlite:///{tmp_path}/missing/a.db"]
+
+    assert main(told, environ={}) == 1
+    assert capsys.readouterr() == (
+        "",
+        "The database does not answer: unable to open database file\n",
+    )
+
+
 @pytest.mark.parametrize("command", [[], *([command.name] for command in COMMANDS)])
 def test_help_lists_the_variables(command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as left:

@@ -58,6 +58,7 @@ def test_404_and_405_are_problem_documents(client: httpx.Client) -> None:
         assert document["status"] == answer.status_code
         assert document["request_id"] == answer.headers["x-request-id"]
         assert client.get(document["type"]).json()["title"] == document["title"]
+        assert [error["parameter"] for error in document["errors"]] == [{"in": "path", "name": "*"}]
 
 
 def test_problem_types_are_readable_without_a_key(stranger: httpx.Client) -> None:

@@ -169,6 +169,20 @@ def test_faults_of_files_are_told_without_what_they_hold(tmp_path: Path) -> None
     assert "hunter2" not in "".join(map(str, refused.value.faults))
 
 
+def test_what_a_wrong_file_holds_is_not_repeated(tmp_path: Path) -> None:
+    (tmp_path / "secret").write_text("hunter2", encoding="utf-8")
+    names = ["PORT", "HOST", "KEY_RATE", "LOG_LEVEL", "BODY_LIMIT"]
+    (tmp_path / "host").write_text("hunter2 /", encoding="utf-8")
+    files = {name: "host" if name == "HOST" else "secret" for name in names}
+    with pytest.raises(InvalidInput) as refused:
+        read_settings(
+            {f"EXCHANGE_API_{name}_FILE": str(tmp_path / file) for name, file in files.items()}, {}
+        )
+
+    assert len(refused.value.faults) == len(names)
+    assert "hunter2" not in "".join(map(str, refused.value.faults))
+
+
 @pytest.mark.parametrize("method", ["GET", "OPTIONS"])
 def test_no_other_origin_is_let_in(client: httpx.Client, method: str) -> None:
     asked = {"Origin": "https://elsewhere.example", "Access-Control-Request-Method": "GET"}

@@ -1,15 +1,19 @@
 """Connections that are too slow, too large or simply there."""
 
+import io
+import json
 import re
 import resource
 import socket
 import time
 from collections.abc import Iterator
+from http.client import HTTPResponse
 from pathlib import Path
 
 import httpx
 import pytest
 
+from exchange_api.asgi import ALWAYS
 from exchange_api.server import HEAD_BYTES, URL_BYTES
 from tests.exchange_api.bay_desk import ask
 from tests.exchange_api.running import Running, running
@@ -98,25 +102,34 @@ def test_a_quick_client_is_not_cut_between_requests(impatient: Running) -> None:
 
 
 @pytest.mark.parametrize(
-    ("request_line", "header", "status", "slug"),
+    ("request_line", "header", "status", "slug", "place"),
     [
-        (f"GET /{'a' * (URL_BYTES + 1)} HTTP/1.1", "X: y", 414, "address-too-long"),
-        ("GET / HTTP/1.1", f"X: {'y' * (HEAD_BYTES + 1)}", 431, "head-too-large"),
-        ("GET / HTTP/1.1", "\r\n".join(["X: y"] * (HEAD_BYTES // 6)), 431, "head-too-large"),
-        ("NONSENSE", "X: y", 400, "malformed-request"),
+        (f"GET /{'a' * (URL_BYTES + 1)} HTTP/1.1", "X: y", 414, "address-too-long", ["path"]),
+        ("GET / HTTP/1.1", f"X: {'y' * (HEAD_BYTES + 1)}", 431, "head-too-large", ["header"]),
+        ("GET / HTTP/1.1", "\r\n".join(["X: y"] * 5461), 431, "head-too-large", ["header"]),
+        ("NONSENSE", "X: y", 400, "malformed-request", []),
     ],
     ids=["address", "one header", "many headers", "nonsense"],
 )
 def test_what_is_too_large_is_told(
-    app: Running, request_line: str, header: str, status: int, slug: str
+    tmp_path: Path, request_line: str, header: str, status: int, slug: str, place: list[str]
 ) -> None:
-    with connected(app.url) as raw:
+    log = io.BytesIO()
+    with running(tmp_path, log=log) as app, connected(app.url) as raw:
         raw.sendall(f"{request_line}\r\nHost: x\r\n{header}\r\n\r\n".encode())
-        answer = raw.recv(65536).decode()
+        answer = HTTPResponse(raw)
+        answer.begin()
+        document = json.loads(answer.read())
+    lines = [json.loads(line) for line in log.getvalue().splitlines()]
+    told = [line["request_id"] for line in lines if line["event"] == "turned-away"]
 
-    assert answer.startswith(f"HTTP/1.1 {status} ")
-    assert f"/v1/problems/{slug}" in answer
-    assert "application/problem+json" in answer
+    assert (answer.status, document["status"]) == (status, status)
+    assert document["type"] == f"/v1/problems/{slug}"
+    assert [error["parameter"]["in"] for error in document["errors"]] == place
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert [answer.headers["x-request-id"]] == [document["request_id"]] == told
+    assert {name.decode() for name, _ in ALWAYS} <= {name.lower() for name in answer.headers}
+    assert "date" in answer.headers
 
 
 def test_a_header_without_end_is_refused_before_it_ends(app: Running) -> None:

@@ -14,23 +14,13 @@ from libexchange.job.guidance import guidance
 from libexchange.job.verdict import verdict
 from libexchange.job.view import arrival_findings
 from tests.job.plans import Bay
-from tests.rules.test_rules import plan_for
+from tests.rules.test_rules import merged, plan_for
 
 Case = dict[str, Any]
 NAMED: dict[str, Calculation] = {one.name: one for one in CALCULATIONS}
 EVENTS: dict[str, type[Event]] = {
     str(kind.__struct_config__.tag): kind for kind in get_args(JobEvent)
 }
-
-
-def merged(base: Any, patch: Any) -> Any:
-    """A request with a patch laid over it; "null" is null and "absent" takes a field out."""
-    if patch == "null":
-        return None
-    if not (isinstance(base, dict) and isinstance(patch, dict)):
-        return patch
-    both = {**base, **{name: merged(base.get(name), value) for name, value in patch.items()}}
-    return {name: value for name, value in both.items() if value != "absent"}
 
 
 def of_calculation(case: Case) -> Sequence[Finding]:
@@ -42,8 +32,13 @@ def of_calculation(case: Case) -> Sequence[Finding]:
 
 
 def of_plan(case: Case) -> Sequence[Finding]:
-    """`transmission`, `fluid` and `request` are patches over the invented ones."""
-    return plan_for(case).findings
+    """`transmission`, `fluid`, `request`, `cleaner` and `conditioner` are patches over the
+    invented ones; `route` says whose reasons are meant.
+    """
+    plan = plan_for(case)
+    if "route" not in case:
+        return plan.findings
+    return next(one.reasons for one in plan.alternatives if one.route == case["route"])
 
 
 def bay_of(case: Case) -> Bay:

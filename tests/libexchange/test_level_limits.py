@@ -108,7 +108,7 @@ def band(millimetres: float) -> DipstickReading:
 
 def test_marks_are_at_least_a_millimetre_apart() -> None:
     assert band(1).band_mm == 1
-    with pytest.raises(ValueError, match="not above the low mark"):
+    with pytest.raises(ValueError, match="not 1 mm above the low mark"):
         band(0.99)
 
 

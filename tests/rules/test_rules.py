@@ -32,11 +32,27 @@ def load(kind: str) -> list[Any]:
 
 
 def merged(base: Any, patch: Any) -> Any:
+    """A record with a patch laid over it; "null" is null and "absent" takes a field out."""
     if patch == "null":
         return None
     if not (isinstance(base, dict) and isinstance(patch, dict)):
         return patch
-    return {**base, **{key: merged(base.get(key), value) for key, value in patch.items()}}
+    both = {**base, **{name: merged(base.get(name), value) for name, value in patch.items()}}
+    return {name: value for name, value in both.items() if value != "absent"}
+
+
+def additive_of(name: str, case: Case) -> Additive | None:
+    """The cleaner or the conditioner, where the case asks for one."""
+    if name not in case:
+        return None
+    base = invented.cleaner() if name == "cleaner" else invented.conditioner()
+    return msgspec.convert(merged(msgspec.to_builtins(base), case[name]), Additive)
+
+
+def by_id(request: Case) -> Case:
+    """The request as it names transmission and fluid by their ids."""
+    ids = {f"{name}_id": request[name][f"{name}_id"] for name in ("transmission", "fluid")}
+    return {**request, **ids, "transmission": None, "fluid": None}
 
 
 def plan_for(case: Case) -> Plan:
@@ -46,20 +62,18 @@ def plan_for(case: Case) -> Plan:
     request |= {"transmission": transmission, "fluid": fluid}
     if case.get("without_fluid"):
         request["fluid"] = None
-    cleaner = None
-    if "cleaner" in case:
-        cleaner = msgspec.convert(
-            merged(msgspec.to_builtins(invented.cleaner()), case["cleaner"]), Additive
-        )
-        request["cleaner_id"] = cleaner.additive_id
-    decoded = msgspec.convert(request, PlanRequest)
+    additives = {name: additive_of(name, case) for name in ("cleaner", "conditioner")}
+    request |= {f"{name}_id": one.additive_id for name, one in additives.items() if one}
+    named = by_id(request) if case.get("by_id") else request
+    decoded = msgspec.convert(named, PlanRequest)
     return make_plan(
         request=decoded,
         transmission=msgspec.convert(transmission, TransmissionProfile),
         fluid=msgspec.convert(request["fluid"], FluidProduct | None),
         plan_id=UUID(int=1),
         created_at=decoded.requested_at,
-        cleaner=cleaner,
+        cleaner=additives["cleaner"],
+        conditioner=additives["conditioner"],
     )
 
 

@@ -1,0 +1,88 @@
+"""Processes that seal one audit log do not get in one another's way."""
+
+import asyncio
+
+import psycopg
+import pytest
+
+from exchange_api import audit, audit_chain
+from exchange_api.audit import Head
+from exchange_api.storage.database import database_at
+from exchange_api.storage.migrate import migrate
+from exchange_api.storage.units import Connection, Database
+from tests.exchange_api.audit_rows import added
+from tests.exchange_api.postgresql_server import Server
+from tests.exchange_api.test_databases import using
+
+SEALING = "SELECT version_num FROM alembic_version FOR UPDATE"
+
+
+@pytest.fixture
+def tables(postgresql: Server) -> str:
+    made = postgresql.database()
+    migrate(made)
+    return made
+
+
+async def filled(database: Database, rows: int) -> None:
+    await asyncio.gather(*(database.write(added(target=str(n))) for n in range(rows)))
+
+
+def test_one_that_need_not_wait_leaves_sealing_to_the_other(tables: str) -> None:
+    async def work(database: Database) -> tuple[list[Head], list[Head]]:
+        await filled(database, 3)
+        with psycopg.connect(tables) as other:
+            other.execute(SEALING)
+            left = await database.write(audit.seal_if_free)
+        return left, await database.write(audit.seal_if_free)
+
+    left, sealed = using(tables, work)
+
+    assert left == []
+    assert [head.sequence for head in sealed] == [3]
+
+
+def test_one_that_reads_the_log_waits_for_the_other(tables: str) -> None:
+    async def work(database: Database) -> tuple[bool, list[Head]]:
+        await filled(database, 3)
+        with psycopg.connect(tables) as other:
+            other.execute(SEALING)
+            sealing = asyncio.create_task(database.write(audit.seal))
+            await asyncio.sleep(0.3)
+            was_done = sealing.done()
+        return was_done, await sealing
+
+    was_done, sealed = using(tables, work)
+
+    assert not was_done
+    assert [head.sequence for head in sealed] == [3]
+
+
+def test_two_that_seal_at_once_lose_no_race(tables: str) -> None:
+    runs = 0
+
+    def counted(connection: Connection) -> list[Head]:
+        nonlocal runs
+        runs += 1
+        return audit.seal_if_free(connection)
+
+    async def sealed(database: Database) -> int:
+        asked = 1
+        while await database.write(counted) or await database.read(audit_chain.is_waiting):
+            asked += 1
+        return asked
+
+    async def work(database: Database) -> tuple[int, list[Head]]:
+        await filled(database, 1200)
+        other = database_at(tables)
+        await other.open()
+        try:
+            asked = await asyncio.gather(sealed(database), sealed(other))
+        finally:
+            await other.close()
+        return sum(asked), (await audit_chain.verify(database)).heads
+
+    asked, heads = using(tables, work)
+
+    assert runs == asked
+    assert [head.sequence for head in heads] == [1200]
