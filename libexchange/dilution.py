@@ -192,9 +192,8 @@ def cycles_for_share(
     meet exactly needs n of them and not n + 1.
 
     target_share: 0 to 1 [-]    others: as `fresh_share_after_cycles`
-    Returns: cycles [-], None at or above `cycles_ceiling`, which only a drain of all that is
-    reachable meets; a None below it means that 1,000 cycles are not enough
-    Raises: OutOfRange    Source: as `fresh_share_after_cycles`.
+    Returns: cycles [-], None at or above `cycles_ceiling`; a None below it means that 1,000 cycles
+    are not enough    Raises: OutOfRange    Source: as `fresh_share_after_cycles`.
 
     >>> cycles_for_share(target_share=0.64, drained_l=4, total_l=10)
     2
@@ -202,8 +201,7 @@ def cycles_for_share(
     """
     _check_shares(target_share=target_share)
     ceiling = cycles_ceiling(total_l=total_l, stranded_l=stranded_l)
-    all_leaves = drained_l >= (total_l - stranded_l) * (1 - SAME_SHARE)
-    if target_share >= ceiling - SAME_SHARE and not all_leaves:
+    if target_share >= ceiling - SAME_SHARE:
         return None
     for cycles in range(MOST_CYCLES + 1):
         reached = fresh_share_after_cycles(

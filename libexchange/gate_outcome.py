@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from math import ceil
 from typing import Literal, NamedTuple
 
 from msgspec import Struct

@@ -181,9 +181,9 @@ def _months(case: UseCase, services: Sequence[PastService]) -> list[_Day]:
 
 
 def _sentence(measure: Measure, end: _End) -> str:
-    if end.left > 0:
+    if end.left > 0.5:
         return f"By {_WORDS[end.by]} {end.left:,.0f} {measure.unit} are left."
-    if end.left == 0:
+    if end.left >= -0.5:
         return f"By {_WORDS[end.by]} it is due now."
     return f"By {_WORDS[end.by]} it is due: {-end.left:,.0f} {measure.unit} beyond."
 

@@ -4,7 +4,7 @@ What is purged is used oil and a loss of stock. Fluid of dual clutches or CVTs a
 units are better moved with separate sets.
 """
 
-from math import exp, log
+from math import ceil, exp, log
 from typing import Annotated
 
 from msgspec import Meta, Struct

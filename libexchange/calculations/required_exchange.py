@@ -65,9 +65,7 @@ def calculate_required_exchange(request: RequiredExchangeRequest) -> RequiredExc
             exchanged=Volume(litres, "L"),
             ceiling=highest,
             marginal_gain_per_litre=gain,
-            findings=many_litres(
-                exchanged_l=litres, total_l=circuit.total_l, gain_per_l=gain
-            ),
+            findings=many_litres(exchanged_l=litres, total_l=circuit.total_l, gain_per_l=gain),
         )
     above = target >= highest - SAME_SHARE
     finding = unreached_target(target, highest, above=above, limit=f"{curve.limit_l:g} L")

@@ -124,3 +124,19 @@ def test_if_match_compares_strongly(
         got: httpx.Response = client.put(path, headers={"If-Match": field} if field else {})
 
     assert got.status_code == status
+
+
+@pytest.mark.parametrize(
+    ("headers", "code", "detail"),
+    [
+        ({}, "missing-header", "If-Match is missing"),
+        ({"If-Match": '"other"'}, "stale", "it does not name the current version"),
+    ],
+)
+def test_a_refusal_tells_missing_from_stale(
+    things: Running, headers: dict[str, str], code: str, detail: str
+) -> None:
+    with things.client() as client:
+        (error,) = client.put("/thing", headers=headers).json()["errors"]
+
+    assert (error["code"], error["detail"], error["allowed"]) == (code, detail, TAG)

@@ -184,7 +184,8 @@ def test_who_asks_too_often_is_told_when_to_come_back(tmp_path: Path) -> None:
         '"key";r=2;t=30', '"key";r=1;t=30', '"key";r=0;t=30'
     ]  # fmt: skip
     assert passed[0].headers["ratelimit-policy"] == '"key";q=3;w=60'
-    assert problem(refused)[:2] == (429, "too-many-requests")
+    assert problem(refused) == (429, "too-many-requests", {"Authorization"})
+    assert refused.json()["errors"][0]["remedy"] == "Wait 30 s."
     assert refused.headers["retry-after"] == "30"
     assert refused.headers["ratelimit"] == '"key";r=0;t=30'
     assert (other.status_code, later.status_code) == (200, 200)
@@ -199,6 +200,7 @@ def test_an_address_is_limited_before_its_key_is_looked_at(tmp_path: Path) -> No
         health, samples = client.get("/health/live"), client.get("/metrics").text
 
     assert [guess.status_code for guess in guesses] == [401, 401, 429]
+    assert problem(guesses[2]) == (429, "too-many-requests", {"*"})
     assert guesses[2].headers["retry-after"] == "30"
     assert guesses[0].headers["ratelimit-policy"] == '"address";q=2;w=60'
     assert health.status_code == 200

@@ -15,13 +15,16 @@ def expected(kind: Kind, told: dict[str, Any]) -> Finding:
         pointer=told["pointer"],
         title=kind.title,
         message=told["message"],
-        values={name: _expected(value) for name, value in told.get("values", {}).items()},
+        values=close(told.get("values", {})),
         remedy=kind.remedy,
         source=kind.source,
     )
 
 
-def _expected(value: Any) -> Any:
+def close(value: Any) -> Any:
+    """What a case file states, to be compared with: numbers to nine digits, "null" for null."""
     if value == "null":
         return None
+    if isinstance(value, dict):
+        return {name: close(one) for name, one in value.items()}
     return value if isinstance(value, str | bool) else pytest.approx(value, rel=1e-9, abs=1e-12)

@@ -23,11 +23,16 @@ EVENTS: dict[str, type[Event]] = {
 }
 
 
-def of_calculation(case: Case) -> Sequence[Finding]:
+def answer_of(case: Case) -> Any:
     """`calculation` names it, `request` is a patch over its example."""
     one = NAMED[case["calculation"]]
     request = msgspec.convert(merged(one.example, case.get("request", {})), one.request)
-    found: Sequence[Finding] = one.calculate(request).findings
+    return one.calculate(request)
+
+
+def of_calculation(case: Case) -> Sequence[Finding]:
+    """What an answer finds."""
+    found: Sequence[Finding] = answer_of(case).findings
     return found
 
 

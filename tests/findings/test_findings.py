@@ -4,11 +4,12 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 
 from libexchange.finding_catalogue import ALL_KINDS
-from tests.findings.expected import expected
-from tests.findings.origins import Case, found
+from tests.findings.expected import close, expected
+from tests.findings.origins import Case, answer_of, found
 
 KINDS = {kind.code: kind for kind in ALL_KINDS}
 HERE = Path(__file__).parent
@@ -36,6 +37,16 @@ def test_a_finding_says_what_is_wrong_where_and_by_how_much(code: str, case: Cas
 @pytest.mark.parametrize(("code", "case"), load("passes"))
 def test_what_passes_brings_no_such_finding(code: str, case: Case) -> None:
     assert found(case, code) == []
+
+
+ANSWERED = [one for kind in ("breaks", "passes") for one in load(kind) if "answer" in one.values[1]]
+
+
+@pytest.mark.parametrize(("code", "case"), ANSWERED)
+def test_the_answer_beside_a_finding_is_the_one_it_goes_with(code: str, case: Case) -> None:
+    answer, expected_answer = msgspec.to_builtins(answer_of(case)), close(case["answer"])
+
+    assert {name: answer[name] for name in expected_answer} == expected_answer, code
 
 
 def test_every_kind_of_finding_has_its_case_file_and_no_file_is_left_over() -> None:

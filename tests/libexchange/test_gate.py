@@ -59,6 +59,12 @@ def test_a_scan_tool_reading_is_stale_after_five_seconds(age: float, state: str)
     assert level(*readings).state == state
 
 
+def test_a_stale_reading_is_never_told_to_be_as_old_as_it_may_be() -> None:
+    answer = level(*(read(age, 40) for age in (5.1, 10, 15)))
+
+    assert answer.reason == "The newest is 6 s old; at this gate it counts for 5 s."
+
+
 @pytest.mark.parametrize(("age", "state"), [(60, "open"), (61, "unknown")])
 def test_one_typed_reading_is_enough_for_a_minute(age: float, state: str) -> None:
     answer = level(read(age, 40, source="scan_tool_typed"))

@@ -266,3 +266,20 @@ def test_more_renewed_is_never_due_earlier(shares: tuple[float, float]) -> None:
     less, more = sorted(shares)
 
     assert at_km(due(services=[service(share=less)])) <= at_km(due(services=[service(share=more)]))
+
+
+@pytest.mark.parametrize(
+    ("odometer_km", "said"),
+    [
+        (160_001, "it is due: 1 km beyond."),
+        (160_000.4, "it is due now."),
+        (160_000, "it is due now."),
+        (159_999.6, "it is due now."),
+        (159_999, "1 km are left."),
+    ],
+)
+def test_what_is_due_now_is_not_told_as_nothing_beyond(odometer_km: float, said: str) -> None:
+    first = service("2020-01-01", share=1.0, odometer=km(100_000))
+    case = {"odometer": km(odometer_km), "services": [first], "maker": {"distance": km(60_000)}}
+
+    assert f"By the maker's schedule {said}" in due(**case).reasons

@@ -139,6 +139,13 @@ def test_impossible_purges_are_refused() -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(("needed_l", "told"), [(3.1, "3.1"), (3.101, "3.2"), (3.19, "3.2")])
+def test_the_purge_that_is_told_is_enough(needed_l: float, told: str) -> None:
+    (finding,) = purge_findings(foreign_share=0.1, limit_share=0.005, needed_l=needed_l)
+
+    assert finding.message.endswith(f"purge {told} L in all.")
+
+
 def test_the_finding_says_how_much_and_what_would_do() -> None:
     (finding,) = purge_findings(foreign_share=0.111, limit_share=0.005, needed_l=3.1)
 
