@@ -51,7 +51,15 @@ LITRES_DIFFER = Kind(
     "out, look for air, a kink or a wrong meter factor.",
     source=COMMON_PRACTICE,
 )
-KINDS = (NOT_CLOSED, TEMPERATURE_MISSING, LITRES_DIFFER)
+TOO_VAGUE = Kind(
+    code="balance-too-vague",
+    severity="caution",
+    title="The litres are not known well enough for a balance",
+    remedy="Weigh them, or use a better meter and read the temperatures; check the level again "
+    "before any drive.",
+    source=COMMON_PRACTICE,
+)
+KINDS = (NOT_CLOSED, TEMPERATURE_MISSING, LITRES_DIFFER, TOO_VAGUE)
 """Every finding code of a balance."""
 
 

@@ -201,11 +201,19 @@ OVERHEATED = Kind(
     "bench.",
     source=COMMON_PRACTICE,
 )
+BYPASS_UNUSUAL = Kind(
+    code="bypass-temperature-unusual",
+    severity="caution",
+    title="The line gate waits for a temperature that bypasses rarely open at",
+    remedy="Check the number and its unit: 176 degF are 80 Cel. Usual is 70 to 103 Cel, margin "
+    "included.",
+    source=COMMON_PRACTICE,
+)
 KINDS = (
     READING_MISSING, READING_STALE, FLOW_NOT_SEEN, FLOW_TOO_LOW, BELOW_LOW, ABOVE_HIGH, NOT_HELD,
     FALLING, WINDOW_PASSED, NOT_STEADY, TYPED_NEAR_TOP, STAYS_SHUT, HEAT_NOT_NEEDED,
     FLOW_WHILE_SHUT, FLOW_FALLING, FLOW_PULSES, PRESSURE_WITHOUT_FLOW, PRESSURE_HIGH, TIMER_RUNS,
     TIMER_PAUSED, TIMER_EXCEEDED, TOO_HOT_TO_OPEN, OPENING_TEMPERATURE_UNKNOWN, GLOVES,
-    HOT_BY_MAKER, PROTECTION_MISSING, OVERHEATED, *reading_findings.KINDS,
+    HOT_BY_MAKER, PROTECTION_MISSING, OVERHEATED, BYPASS_UNUSUAL, *reading_findings.KINDS,
 )  # fmt: skip
 """Every finding code of a gate, those of its readings included."""

@@ -55,8 +55,16 @@ HOURS_BELOW_LAST_SERVICE = Kind(
     remedy="Check both readings; note a replaced meter.",
     source=COMMON_PRACTICE,
 )
+RUNS_TOO_HOT = Kind(
+    code="fluid-runs-too-hot",
+    severity="caution",
+    title="The fluid is said to run hotter than it lasts",
+    remedy="Check the unit: 176 degF are 80 Cel. Fluid that was above 130 Cel counts as damaged: "
+    "have it checked at the bench.",
+    source=COMMON_PRACTICE,
+)
 KINDS = (
     DUE_ALREADY, CAPPED_BY_MAKER, SCHEDULE_UNKNOWN, HISTORY_UNKNOWN, TEMPERATURES_UNKNOWN,
-    USE_UNKNOWN, ODOMETER_BELOW_LAST_SERVICE, HOURS_BELOW_LAST_SERVICE,
+    USE_UNKNOWN, ODOMETER_BELOW_LAST_SERVICE, HOURS_BELOW_LAST_SERVICE, RUNS_TOO_HOT,
 )  # fmt: skip
 """Every finding code of an interval."""

@@ -17,6 +17,9 @@ from libexchange.quantities import Distance
 from libexchange.rules.history import ODOMETER_BELOW_LAST_SERVICE
 from libexchange.use_case import DUTY_WEIGHT, DueBy, MakerSchedule, NextDue, PastService, UseCase
 
+DAMAGED_C = 130.0
+"""Above this the fluid counts as damaged (common practice) [degC]."""
+
 
 class _End(NamedTuple):
     """What makes a service due, after how much more use."""
@@ -83,6 +86,7 @@ def next_due(case: UseCase) -> NextDue:
             *_unknown(case, lead),
             *_backwards(distance),
             *_backwards(hours),
+            *_too_hot(case),
         ],
     )
 
@@ -236,6 +240,17 @@ def _unknown(case: UseCase, lead: Measure) -> list[Finding]:
         values = {"missing": float(len(lead.missing))}
         found.append(kinds.USE_UNKNOWN.at(lead.missing[-1], text, values=values))
     return found
+
+
+def _too_hot(case: UseCase) -> list[Finding]:
+    """One finding, for the hottest bar that is used at all."""
+    used = [(bar.temperature.c, n) for n, bar in enumerate(case.temperatures) if bar.part]
+    hottest_c, place = max(used, default=(DAMAGED_C, 0))
+    if hottest_c <= DAMAGED_C:
+        return []
+    text = f"Part of the use is at {hottest_c:g} Cel; {DAMAGED_C:g} Cel is the limit."
+    values = {"temperature_c": hottest_c, "limit_c": DAMAGED_C}
+    return [kinds.RUNS_TOO_HOT.at(f"#/temperatures/{place}/temperature", text, values=values)]
 
 
 def _backwards(measure: Measure) -> list[Finding]:

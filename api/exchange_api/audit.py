@@ -153,7 +153,7 @@ def _row(about: Entry, left: Trace) -> dict[str, Any]:
 
 
 def seal(connection: Connection) -> list[Head]:
-    """A unit: chain the oldest rows that are not yet; the new heads, none when all are sealed.
+    """A unit: chain the oldest rows that are not yet, at most SEALED_AT_ONCE; the head after each.
 
     Waits while another process does so.
     """
@@ -167,15 +167,17 @@ def seal_if_free(connection: Connection) -> list[Head]:
 
 
 def _seal(connection: Connection) -> list[Head]:
-    heads: dict[str, Head] = {}
+    newest: dict[str, Head] = {}
+    heads = []
     for row in connection.execute(_NOT_SEALED, {"rows": SEALED_AT_ONCE}):
         owner = row[1]
-        last = heads.get(owner) or _head(connection, owner)
+        last = newest.get(owner) or _head(connection, owner)
         number = last.sequence + 1
         chain = link(last.chain_sha256, row, number)
         connection.execute(_SEAL, {"of_event": row[0], "number": number, "chain": chain})
-        heads[owner] = Head(workshop_id=owner, sequence=number, chain_sha256=chain)
-    return list(heads.values())
+        newest[owner] = Head(workshop_id=owner, sequence=number, chain_sha256=chain)
+        heads.append(newest[owner])
+    return heads
 
 
 def _head(connection: Connection, workshop_id: str) -> Head:

@@ -8,6 +8,7 @@ from sqlalchemy import bindparam, select, tuple_
 
 from exchange_api import audit
 from exchange_api.audit import Head, Sealed
+from exchange_api.backups import check_newest
 from exchange_api.logs import Log
 from exchange_api.settings import Settings
 from exchange_api.storage.database import database_at
@@ -48,14 +49,17 @@ class Report(Struct, frozen=True, kw_only=True):
 
 async def seal_all(database: Database, log: Log, *, seal: Unit[list[Head]] = audit.seal) -> None:
     """Seal whatever is not sealed yet. Raises: StorageUnavailable."""
-    while heads := await database.write(seal):
-        for head in heads:
+    may_wait = await database.read(is_waiting)
+    while may_wait:  # what comes meanwhile is for the next time, or this would not end under load
+        heads = await database.write(seal)
+        for head in {one.workshop_id: one for one in heads}.values():
             log.info(
                 "audit-sealed",
                 workshop_id=head.workshop_id,
                 sequence=head.sequence,
                 chain_sha256=head.chain_sha256,
             )
+        may_wait = len(heads) == audit.SEALED_AT_ONCE
 
 
 _WAITING = Statement(
@@ -119,6 +123,7 @@ def run(settings: Settings, _arguments: argparse.Namespace) -> int:
     A log whose end was cut is whole up to there: compare the heads with those noted before, or with
     the last `audit-sealed` lines of the service's log.
     """
+    check_newest(settings.database, "--database")
     report = asyncio.run(_verify(settings))
     for head in report.heads:
         print(f"whole   {head.workshop_id or '(installation)':<36} {head.sequence:>8} "

@@ -61,12 +61,18 @@ def move(_settings: Settings, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _save(url: str, file: Path, flag: str) -> list[portable.Sum]:
+def check_newest(url: str, flag: str) -> str:
+    """The revision of a database that is there and has the newest tables; InvalidInput if not."""
     _check_is_there(url, flag)
     revision = revision_of(url)
     if revision is None or revision != newest_revision():
         raise InvalidInput(_refused(flag, f"its tables are of revision {revision}",
             f"revision {newest_revision()}", "Run exchange-api migrate on it first."))  # fmt: skip
+    return revision
+
+
+def _save(url: str, file: Path, flag: str) -> list[portable.Sum]:
+    revision = check_newest(url, flag)
     unit = portable.save(file, revision=revision, made_at=real_outside().stamp())
     try:
         return _run(url, unit, write=False)

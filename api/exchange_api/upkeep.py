@@ -4,7 +4,7 @@ import asyncio
 
 from exchange_api import rates
 from exchange_api.audit import seal_if_free
-from exchange_api.audit_chain import is_waiting, seal_all
+from exchange_api.audit_chain import seal_all
 from exchange_api.forgetting import forget_old_keys
 from exchange_api.serving import Service
 
@@ -18,18 +18,13 @@ async def until(stop: asyncio.Event, running: Service) -> None:
     while not await _is_told(stop):
         now_s = int(running.outside.now().timestamp())
         try:
-            await _seal(running)
+            await seal_all(running.database, running.log, seal=seal_if_free)
             if abs(now_s - forgotten_at) >= FORGET_EVERY_S:
                 await running.database.write(rates.forget(now_s=now_s))
                 await forget_old_keys(running.database, running.outside)
                 forgotten_at = now_s
         except Exception as error:  # noqa: BLE001 -- whatever it was, the log must still be sealed
             running.log.error("upkeep-failed", exception=error)  # noqa: TRY400 -- our own log
-
-
-async def _seal(running: Service) -> None:
-    if await running.database.read(is_waiting):
-        await seal_all(running.database, running.log, seal=seal_if_free)
 
 
 async def _is_told(stop: asyncio.Event) -> bool:

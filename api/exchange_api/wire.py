@@ -45,6 +45,13 @@ class _Refusal(Struct, frozen=True):
 _NO_HTTP = _Refusal(
     "malformed-request", Problem("malformed-request", "This is not HTTP as we read it.")
 )
+_WRONG_HOST = _Refusal(
+    "malformed-request",
+    Problem("malformed-request", "There is no Host header or more than one.", errors=[
+        parameter_fault("header", "Host", code="wrong-host", detail="it is missing or given twice",
+            allowed="one Host header", remedy="Send one.")
+    ]),
+)  # fmt: skip
 
 
 class GuardedProtocol(HttpToolsProtocol):
@@ -88,7 +95,7 @@ class GuardedProtocol(HttpToolsProtocol):
     def on_message_begin(self) -> None:
         """A request begins."""
         super().on_message_begin()
-        self._own_head_bytes = 0
+        self._own_head_bytes, self._hosts = 0, 0
 
     def on_url(self, url: bytes) -> None:
         """Take a part of the address."""
@@ -100,11 +107,14 @@ class GuardedProtocol(HttpToolsProtocol):
         """Take a header."""
         super().on_header(name, value)
         self._own_head_bytes += len(name) + len(value) + 4
+        self._hosts += name.lower() == b"host"
         if self._own_head_bytes > self.limits.head:
             self._refuse(_head_too_large(self.limits))
 
     def on_headers_complete(self) -> None:
         """The head is there; now the body has its time."""
+        if self._hosts > 1 or (not self._hosts and self.parser.get_http_version() == "1.1"):
+            self._refuse(_WRONG_HOST)
         self._in_head = False
         self._within(self.limits.body_s, self._cut_body)
         super().on_headers_complete()

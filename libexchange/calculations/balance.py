@@ -6,7 +6,16 @@ from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 
-from libexchange.balance import HOSE_L, BalanceEntry, BalanceVerdict, balance, volume_15_l
+from libexchange.balance import (
+    HOSE_L,
+    SAME_L,
+    TOO_VAGUE,
+    BalanceEntry,
+    BalanceVerdict,
+    balance,
+    end_limits_l,
+    volume_15_l,
+)
 from libexchange.calculations._faults import (
     density_faults,
     fault,
@@ -124,8 +133,23 @@ def calculate_balance(request: BalanceRequest) -> BalanceAnswer:
         stop_limit=Volume(result.stop_l, "L"),
         verdict=result.verdict,
         purge=purge,
-        findings=[*result.findings, *purge_found],
+        findings=[
+            *result.findings,
+            *([] if request.flowing else _too_vague(request.total.l, result.uncertainty_l)),
+            *purge_found,
+        ],
     )
+
+
+def _too_vague(total_l: float, uncertainty_l: float) -> list[Finding]:
+    """Whether what would stop a surely known balance could hide in the uncertainty."""
+    hidden_l = 2 * uncertainty_l
+    sure_l = end_limits_l(total_l=total_l, uncertainty_l=0.0)[1]
+    if hidden_l <= sure_l + SAME_L:
+        return []
+    text = f"Up to {hidden_l:.2f} L would not show; more than {sure_l:.2f} L has to."
+    values = {"uncertainty_l": uncertainty_l, "limit_l": sure_l}
+    return [TOO_VAGUE.at("#/entries", text, values=values)]
 
 
 def _purge(request: BalanceRequest) -> tuple[PurgeTold | None, list[Finding]]:

@@ -188,7 +188,9 @@ def _stays(
     if after is None and not cleaner and request.case.placed == "level_setting":
         share = None if amount is None else amount.share_of_total
         return DoseStays(share_left=share, exchanged_needed=None, share_kept=1.0), []
-    if amount is None or after is None or not 0 < amount.dose.l <= after.circuit.sump.l:
+    if amount is not None and amount.dose.l == 0:
+        return None, []  # no pack is opened: nothing can stay
+    if amount is None or after is None or amount.dose.l > after.circuit.sump.l:
         text = "The exchange is not given, or the dose does not fit the sump."
         pointer = "#/case/kind" if after is None else "#/exchange"
         return None, [LEFT_UNKNOWN.at(pointer, text)] if cleaner else []

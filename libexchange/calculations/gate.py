@@ -10,12 +10,17 @@ from libexchange.errors import Fault
 from libexchange.fields import Instant
 from libexchange.findings import Finding
 from libexchange.gate import GateKind, evaluate
+from libexchange.gate_findings import BYPASS_UNUSUAL
 from libexchange.gate_line import FLOWS_COLD
+from libexchange.gate_opening import BLOCK_C
 from libexchange.gate_outcome import GateAnswer
 from libexchange.gate_trust import Stand
 from libexchange.level_findings import window_suspicion
 from libexchange.quantities import Duration, Temperature, TemperatureRate
 from libexchange.readings import MOST_READINGS, Reading
+
+USUAL_BYPASS_C = (70.0, 103.0)
+"""What a line exchange usually waits for, 3 K above the opening included (common practice)."""
 
 EXAMPLE: dict[str, Any] = {
     "kind": "level_window",
@@ -39,7 +44,7 @@ class GateRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     low: what a line exchange needs, margin included; the lower edge of a level window; what a
         cleaner needs to act, 20 to 120 Cel, null is 60; an opening takes none
     high: upper edge of a level window; optional upper limit of a line exchange; what an opening
-        has to be below, null is 60 Cel
+        has to be below, null is 60 Cel and more counts as 60: hotter takes `maker_high`
     hold: how long it must hold; null is 10 s in a level window, 20 s of flow, 12 min of contact
         (1 to 60 min)
     method: how the level is read, with its own rule for the trend; null is an overflow plug
@@ -87,7 +92,7 @@ def calculate_gate(request: GateRequest) -> GateAnswer:
     answer = evaluate(
         kind=request.kind,
         low_c=request.low.c if request.low else None,
-        high_c=request.high.c if request.high else None,
+        high_c=_high_c(request),
         hold_s=request.hold.s if request.hold else None,
         readings=request.readings,
         at=request.at,
@@ -98,7 +103,15 @@ def calculate_gate(request: GateRequest) -> GateAnswer:
         protection_confirmed=request.protection_confirmed,
         stand=_stand(request),
     )
-    return structs.replace(answer, findings=[*answer.findings, *_suspicious_window(request)])
+    suspicious = [*_suspicious_window(request), *_suspicious_bypass(request)]
+    return structs.replace(answer, findings=[*answer.findings, *suspicious])
+
+
+def _high_c(request: GateRequest) -> float | None:
+    """Nobody but the maker, with protection confirmed, lets an opening be hotter than our limit."""
+    if request.high is None:
+        return None
+    return min(request.high.c, BLOCK_C) if request.kind == "opening" else request.high.c
 
 
 def _stand(request: GateRequest) -> Stand | None:
@@ -111,6 +124,15 @@ def _suspicious_window(request: GateRequest) -> list[Finding]:
     if request.kind != "level_window" or request.low is None or request.high is None:
         return []
     return window_suspicion(TemperatureWindow(low=request.low, high=request.high), "#/low")
+
+
+def _suspicious_bypass(request: GateRequest) -> list[Finding]:
+    low, (least_c, most_c) = request.low, USUAL_BYPASS_C
+    waits = request.kind == "line_exchange" and request.bypass not in FLOWS_COLD
+    if low is None or not waits or least_c <= low.c <= most_c:
+        return []
+    text = f"It waits for {low.c:g} Cel; usual is {least_c:g} to {most_c:g} Cel."
+    return [BYPASS_UNUSUAL.at("#/low", text, values={"low_c": low.c})]
 
 
 def _missing_edges(request: GateRequest) -> list[Fault]:

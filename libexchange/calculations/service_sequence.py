@@ -11,7 +11,7 @@ from libexchange.calculations.exchange import EXAMPLE as EXCHANGE_EXAMPLE
 from libexchange.calculations.exchange_band import spreads_about
 from libexchange.calculations.service_findings import step_findings
 from libexchange.calculations.service_run import FRESH, Done, run
-from libexchange.calculations.service_steps import AnyStep, litres_of
+from libexchange.calculations.service_steps import AnyStep, DrainStep, litres_of
 from libexchange.calculations.target_findings import BAND_NOT_MEASURED
 from libexchange.circuit import Circuit, all_old, ceiling, fresh_share
 from libexchange.errors import InvalidInput
@@ -70,7 +70,8 @@ class ServiceSequenceAnswer(Struct, frozen=True, kw_only=True):
     put_in, let_out: by all steps together, doses included
 
     `low` and `high` of the share are its 5 % and 95 % edges if each number of the circuit is only
-    about right, as for an exchange; the litres of the steps count as exact.
+    about right, as for an exchange; the litres of the steps count as exact, though a drain takes no
+    more than the sump holds.
     """
 
     fresh_share: Estimate
@@ -150,10 +151,20 @@ def _estimate(start: Circuit, steps: tuple[AnyStep, ...], expected: float) -> Es
 def _change(circuit: Circuit, steps: tuple[AnyStep, ...], expected: float) -> float:
     """What the same litres on another circuit change of the share."""
     try:
-        *_, last = run(circuit, steps, fresh_alone=True)
+        *_, last = run(circuit, _within(circuit, steps), fresh_alone=True)
     except InvalidInput:
         return 0.0  # the work was done, so the unit is none that it cannot be done to
     return fresh_share(circuit=last.then.circuit, state=last.then.states[FRESH]) - expected
+
+
+def _within(circuit: Circuit, steps: tuple[AnyStep, ...]) -> tuple[AnyStep, ...]:
+    """The steps on a smaller unit: a drain takes no more than the sump holds."""
+    return tuple(
+        replace(step, drained=Volume(min(step.drained.l, circuit.sump_l), "L"))
+        if isinstance(step, DrainStep)
+        else step
+        for step in steps
+    )
 
 
 def _band_note(share: Estimate) -> Finding:

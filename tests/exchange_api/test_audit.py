@@ -211,6 +211,19 @@ def test_the_command_tells_whole_from_broken(
     assert capsys.readouterr().out.count("broken") == 3
 
 
+@pytest.mark.parametrize("revision", [None, "0002"])
+def test_the_command_needs_a_database_with_the_newest_tables(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], revision: str | None
+) -> None:
+    url = f"sqlite:///{tmp_path}/a.db"
+    if revision is not None:
+        migrate(url, to=revision)
+
+    assert main(["audit", "verify", "--database", url], environ={}) == 2
+    assert capsys.readouterr().err.startswith("--database: ")
+    assert (tmp_path / "a.db").exists() == (revision is not None)
+
+
 def test_what_is_done_on_the_machine_is_logged_too(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -1,12 +1,16 @@
 """Processes that seal one audit log do not get in one another's way."""
 
 import asyncio
+import io
+import json
 
 import psycopg
 import pytest
 
 from exchange_api import audit, audit_chain
-from exchange_api.audit import Head
+from exchange_api.audit import SEALED_AT_ONCE, Head
+from exchange_api.logs import Log
+from exchange_api.outside import real_outside
 from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import migrate
 from exchange_api.storage.units import Connection, Database
@@ -39,7 +43,7 @@ def test_one_that_need_not_wait_leaves_sealing_to_the_other(tables: str) -> None
     left, sealed = using(tables, work)
 
     assert left == []
-    assert [head.sequence for head in sealed] == [3]
+    assert [head.sequence for head in sealed] == [1, 2, 3]
 
 
 def test_one_that_reads_the_log_waits_for_the_other(tables: str) -> None:
@@ -55,7 +59,7 @@ def test_one_that_reads_the_log_waits_for_the_other(tables: str) -> None:
     was_done, sealed = using(tables, work)
 
     assert not was_done
-    assert [head.sequence for head in sealed] == [3]
+    assert [head.sequence for head in sealed] == [1, 2, 3]
 
 
 def test_two_that_seal_at_once_hardly_ever_race(tables: str) -> None:
@@ -88,3 +92,33 @@ def test_two_that_seal_at_once_hardly_ever_race(tables: str) -> None:
     lost = runs - asked  # it would be one for each batch; a look just before the other ends can be
     assert lost <= 2
     assert [head.sequence for head in heads] == [1200]
+
+
+@pytest.mark.parametrize(
+    ("rows", "batches"),
+    [(0, 0), (1, 1), (SEALED_AT_ONCE - 1, 1), (SEALED_AT_ONCE, 2), (SEALED_AT_ONCE + 1, 2)],
+)
+def test_sealing_ends_with_the_first_batch_that_is_not_full(
+    url: str, rows: int, batches: int
+) -> None:
+    """Rows come meanwhile: under load it would not end before all is sealed."""
+    runs, log = 0, io.BytesIO()
+
+    def seal(connection: Connection) -> list[Head]:
+        nonlocal runs
+        runs += 1
+        heads = audit.seal(connection)
+        added(target="meanwhile")(connection)
+        return heads
+
+    async def work(database: Database) -> None:
+        await filled(database, rows)
+        await audit_chain.seal_all(database, Log(now=real_outside().now, stream=log), seal=seal)
+
+    migrate(url)
+    using(url, work)
+    told = [json.loads(line)["sequence"] for line in log.getvalue().splitlines()]
+
+    assert runs == batches
+    assert told[-1:] == ([rows + batches - 1] if rows else [])
+    assert len(told) <= batches

@@ -1,13 +1,25 @@
 """What an earlier version kept is there, unchanged, after the newest revision has come."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import Engine, LargeBinary, MetaData, Table, Text, create_engine, insert, select
+from sqlalchemy import (
+    Engine,
+    LargeBinary,
+    MetaData,
+    Table,
+    Text,
+    create_engine,
+    insert,
+    select,
+    text,
+)
 from sqlalchemy.exc import IntegrityError
 
 from exchange_api.cli import main
 from exchange_api.storage.migrate import migrate, revisions
+from tests.exchange_api.postgresql_server import Server
 
 Kept = dict[str, list[tuple[Any, ...]]]
 
@@ -87,3 +99,45 @@ def test_audit_rows_of_every_earlier_revision_are_guarded(url: str, revision: st
         with pytest.raises(IntegrityError, match="only added"), engine.begin() as connection:
             connection.execute(statement)
     engine.dispose()
+
+
+def told(url: str, capsys: pytest.CaptureFixture[str]) -> str:
+    """What `migrate` says of a database that it cannot bring to the newest tables, in one line."""
+    code = main(["migrate", "--database", url], environ={})
+    (line,) = capsys.readouterr().err.splitlines()
+
+    assert code == 1
+    return line.removeprefix("The database does not answer: ")
+
+
+def test_tables_of_a_later_version_are_left_alone(
+    url: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    migrate(url)
+    engine = create_engine(url)
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    engine.dispose()
+
+    assert told(url, capsys).startswith("its tables are not ours or later ones: ")
+
+
+def test_a_file_that_is_no_database_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "a.db").write_text("an invented letter\n" * 100, encoding="utf-8")
+
+    assert told(f"sqlite:///{tmp_path}/a.db", capsys) == "file is not a database"
+
+
+def test_a_user_who_may_not_make_tables_is_told(
+    postgresql: Server, capsys: pytest.CaptureFixture[str]
+) -> None:
+    url = postgresql.database()
+    postgresql.admin("CREATE ROLE visitor LOGIN")
+    try:
+        told_visitor = told(url.replace("//exchange@", "//visitor@"), capsys)
+    finally:
+        postgresql.admin("DROP ROLE visitor")
+
+    assert told_visitor == "permission denied for schema public"

@@ -108,8 +108,9 @@ def test_a_quick_client_is_not_cut_between_requests(impatient: Running) -> None:
         ("GET / HTTP/1.1", f"X: {'y' * (HEAD_BYTES + 1)}", 431, "head-too-large", ["header"]),
         ("GET / HTTP/1.1", "\r\n".join(["X: y"] * 5461), 431, "head-too-large", ["header"]),
         ("NONSENSE", "X: y", 400, "malformed-request", []),
+        ("GET /health/live HTTP/1.1", "Host: y", 400, "malformed-request", ["header"]),
     ],
-    ids=["address", "one header", "many headers", "nonsense"],
+    ids=["address", "one header", "many headers", "nonsense", "two hosts"],
 )
 def test_what_is_too_large_is_told(
     tmp_path: Path, request_line: str, header: str, status: int, slug: str, place: list[str]
@@ -130,6 +131,22 @@ def test_what_is_too_large_is_told(
     assert [answer.headers["x-request-id"]] == [document["request_id"]] == told
     assert {name.decode() for name, _ in ALWAYS} <= {name.lower() for name in answer.headers}
     assert "date" in answer.headers
+
+
+@pytest.mark.parametrize(
+    ("head", "status"),
+    [
+        ("GET /health/live HTTP/1.1", 400),
+        ("GET /health/live HTTP/1.1\r\nHOST: x", 200),
+        ("GET /health/live HTTP/1.0", 200),
+        ("GET /health/live HTTP/1.0\r\nHost: x\r\nHost: x", 400),
+    ],
+)
+def test_a_host_is_named_once(app: Running, head: str, status: int) -> None:
+    with connected(app.url) as raw:
+        raw.sendall(f"{head}\r\n\r\n".encode())
+
+        assert raw.recv(100).startswith(f"HTTP/1.1 {status} ".encode())
 
 
 def test_a_header_without_end_is_refused_before_it_ends(app: Running) -> None:

@@ -182,6 +182,13 @@ def test_a_cleaner_without_an_exchange_is_stopped() -> None:
     assert codes(dose(exchange=None))["cleaner-left-unknown"] == "stop"
 
 
+def test_of_no_pack_nothing_is_left() -> None:
+    answer = dose(pack={"size": {"value": 500, "unit": "mL"}, "rule": "nearest"}, exchange=None)
+
+    assert (answer.amount and answer.amount.packs, answer.stays) == (0, None)
+    assert codes(answer) == {"dose-too-small": "caution"}
+
+
 def test_a_conditioner_at_level_setting_is_all_kept() -> None:
     answer = dose(case=CONDITIONER, exchange=None, contact=None)
 

@@ -102,6 +102,28 @@ def test_the_method_the_forecast_and_the_makers_word_reach_the_gate() -> None:
     assert ask_gate(**hot, **maker).state == "open"
 
 
+@pytest.mark.parametrize(
+    ("high_c", "now_c", "state"),
+    [(90, 60, "closed"), (90, 59.9, "open"), (60, 59.9, "open"), (50, 50, "closed"),
+     (50, 49.9, "open"), (None, 60, "closed")],
+)  # fmt: skip
+def test_only_the_maker_lets_an_opening_be_hotter_than_60(
+    high_c: float | None, now_c: float, state: str
+) -> None:
+    high = None if high_c is None else quantity(high_c, "Cel")
+    hot = {"kind": "opening", "low": None, "high": high, "readings": [reading(now_c)]}
+
+    assert ask_gate(**hot).state == state
+    assert ask_gate(**hot, protection_confirmed=True).state == state
+
+
+def test_a_line_exchange_and_a_level_window_keep_their_upper_edge() -> None:
+    window = {"low": quantity(80, "Cel"), "high": quantity(88, "Cel")}
+
+    assert ask_gate(**window).reason.endswith("needed are 80 Cel.")
+    assert ask_gate(**window | {"readings": [reading(90)]}).state == "passed"
+
+
 def test_a_night_in_the_cold_reaches_the_gate() -> None:
     night = {"ambient": quantity(10, "Cel"), "stood": quantity(9, "h")}
 

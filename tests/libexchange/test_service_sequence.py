@@ -139,10 +139,23 @@ def test_the_band_stays_between_nothing_and_the_ceiling() -> None:
     }  # fmt: skip
 
 
+def test_a_drain_takes_no_more_than_a_smaller_sump_holds() -> None:
+    """The band is that of an exchange after a drain, but for how well the drain was measured."""
+    by_name = {calculation.name: calculation for calculation in CALCULATIONS}
+    drained = {"drained": litres(3.8), "converter_run_back": 0.0, "pockets_run_back": 0.0}
+    asked = {"circuit": CIRCUIT, "before": drained, "exchanged": litres(5)}
+    exchanged = by_name["exchange"].calculate(convert(asked, by_name["exchange"].request))
+    told = answer({"kind": "drain"} | drained, line(5)).fresh_share
+
+    assert told.expected == pytest.approx(exchanged.fresh_share.expected, rel=1e-12)
+    assert told.high == pytest.approx(exchanged.fresh_share.high, rel=0, abs=0.005)
+    assert told.low == pytest.approx(exchanged.fresh_share.low, rel=0, abs=0.005)
+
+
 def test_a_circuit_that_the_work_cannot_be_done_to_is_not_in_the_band() -> None:
-    """All of the sump is drained: where it held less the work was impossible."""
-    whole = answer({"kind": "drain", "drained": litres(4)}, circuit=TANK | {"line": litres(1)})
-    most = answer({"kind": "drain", "drained": litres(3.4)}, circuit=TANK | {"line": litres(1)})
+    """Nearly all of the sump is pumped out: where it held less the work was impossible."""
+    whole = answer({"kind": "line_batch", "batch": litres(3.9)}, circuit=TANK | {"line": litres(1)})
+    most = answer({"kind": "line_batch", "batch": litres(3.3)}, circuit=TANK | {"line": litres(1)})
 
     assert whole.fresh_share.expected - whole.fresh_share.low > 0.01
     assert whole.fresh_share.high - whole.fresh_share.expected < (

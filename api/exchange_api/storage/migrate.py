@@ -6,9 +6,10 @@ from alembic import command
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from alembic.util import CommandError
 from sqlalchemy import column, create_engine, event, select, table
 from sqlalchemy.engine import Engine
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import NullPool
 
 from exchange_api.storage.statements import Statement
@@ -25,15 +26,23 @@ _CURRENT = Statement(select(column("version_num")).select_from(table("alembic_ve
 def migrate(url: str, *, to: str = "head") -> None:
     """Bring the tables to a revision, in one transaction; does nothing when they are there already.
 
-    Processes that start together wait for one another. Raises: StorageUnavailable
+    Processes that start together wait for one another.
+    Raises: StorageUnavailable, also for a file that is no database, for what the user may not
+    change and for tables of a later version.
     """
     engine = create_engine(url, poolclass=NullPool)
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _leave_transactions_to_us)
     try:
         _upgrade(engine, to)
-    except OperationalError as error:
-        raise StorageUnavailable(str(error.orig)) from error
+    except DBAPIError as error:
+        raise StorageUnavailable(_first_line(error.orig)) from error
+    except CommandError as error:
+        raise StorageUnavailable(f"its tables are not ours or later ones: {error}") from error
+
+
+def _first_line(error: BaseException | None) -> str:
+    return str(error).partition("\n")[0]
 
 
 def _upgrade(engine: Engine, to: str) -> None:
@@ -55,8 +64,8 @@ def revision_of(url: str) -> str | None:
     try:
         with create_engine(url, poolclass=NullPool).connect() as connection:
             return MigrationContext.configure(connection).get_current_revision()
-    except OperationalError as error:
-        raise StorageUnavailable(str(error.orig)) from error
+    except DBAPIError as error:
+        raise StorageUnavailable(_first_line(error.orig)) from error
 
 
 def revisions() -> list[str]:
