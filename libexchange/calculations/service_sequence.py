@@ -100,12 +100,14 @@ def calculate_service_sequence(request: ServiceSequenceRequest) -> ServiceSequen
     start = circuit_of(request.circuit)
     done = list(run(start, request.steps))
     after = [_after(one) for one in done]
-    share = _estimate(start, request.steps, after[-1].fresh_share)
+    put_in_l = sum(step.put_in.l for step in after)
+    plug_flow = put_in_l / done[-1].then.circuit.total_l
+    share = _estimate(start, request.steps, after[-1].fresh_share, plug_flow)
     found = [finding for number, one in enumerate(done) for finding in _found(number, one, start)]
     return ServiceSequenceAnswer(
         fresh_share=share,
         ceiling=ceiling(circuit=start, state=all_old(start)),
-        put_in=Volume(sum(step.put_in.l for step in after), "L"),
+        put_in=Volume(put_in_l, "L"),
         let_out=Volume(sum(step.let_out.l for step in after), "L"),
         after=after,
         findings=[*found, _band_note(share)],
@@ -131,8 +133,10 @@ def _found(number: int, done: Done, start: Circuit) -> list[Finding]:
     return step_findings(number, done.step, before=before, after=after, set_l=start.sump_l)
 
 
-def _estimate(start: Circuit, steps: tuple[AnyStep, ...], expected: float) -> Estimate:
-    """Expected share with its edges, kept between nothing and the ceiling."""
+def _estimate(
+    start: Circuit, steps: tuple[AnyStep, ...], expected: float, plug_flow: float
+) -> Estimate:
+    """Expected share with its edges, kept between nothing, the ceiling and all that was put in."""
     low, high = edges(
         Response(
             at_low=_change(replace(start, **{name: spread.low}), steps, expected),
@@ -140,7 +144,7 @@ def _estimate(start: Circuit, steps: tuple[AnyStep, ...], expected: float) -> Es
         )
         for name, spread in spreads_about(start).items()
     )
-    top = ceiling(circuit=start, state=all_old(start))
+    top = min(ceiling(circuit=start, state=all_old(start)), plug_flow)
     return Estimate(
         low=min(max(expected + low, 0.0), expected),
         expected=expected,

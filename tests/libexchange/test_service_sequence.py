@@ -127,6 +127,13 @@ def test_the_band_is_that_of_an_exchange_where_the_steps_are_one() -> None:
     assert told.high == pytest.approx(exchanged.fresh_share.high, rel=0, abs=1e-9)
 
 
+def test_the_band_stays_below_what_all_that_was_put_in_could_renew() -> None:
+    few = answer(DRAIN, line(1.75))
+
+    assert few.fresh_share.high == pytest.approx((3.8 + 0.145 + 0.12 + 1.75) / 9, rel=1e-12)
+    assert few.fresh_share.expected < few.fresh_share.high
+
+
 def test_the_band_stays_between_nothing_and_the_ceiling() -> None:
     little, much = answer(line(0)), answer(line(300))
 
@@ -154,8 +161,11 @@ def test_a_drain_takes_no_more_than_a_smaller_sump_holds() -> None:
 
 def test_a_circuit_that_the_work_cannot_be_done_to_is_not_in_the_band() -> None:
     """Nearly all of the sump is pumped out: where it held less the work was impossible."""
-    whole = answer({"kind": "line_batch", "batch": litres(3.9)}, circuit=TANK | {"line": litres(1)})
-    most = answer({"kind": "line_batch", "batch": litres(3.3)}, circuit=TANK | {"line": litres(1)})
+    unit = TANK | {"line": litres(1)}
+    whole, most = (
+        answer(line(3), {"kind": "line_batch", "batch": litres(batch_l)}, circuit=unit)
+        for batch_l in (3.9, 3.3)
+    )
 
     assert whole.fresh_share.expected - whole.fresh_share.low > 0.01
     assert whole.fresh_share.high - whole.fresh_share.expected < (
