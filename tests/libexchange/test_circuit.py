@@ -1,7 +1,7 @@
 """The circuit against the matrix exponential, and at its edges."""
 
 from collections.abc import Callable
-from math import exp, inf, nan
+from math import exp, inf, nan, nextafter
 from random import Random
 
 import numpy as np
@@ -234,3 +234,10 @@ def test_a_hostile_circuit_is_refused_with_the_litres_it_allows() -> None:
         curve.fresh_share(501)
     assert curve.exchanged_l_for(0.9) is None
     assert ceiling(circuit=circuit, state=all_old(circuit)) == 1.0
+
+
+@pytest.mark.parametrize("target", [nextafter(0, -1), nextafter(1, 2), 1.5, nan])
+def test_a_target_is_a_share(target: float) -> None:
+    tank = Circuit(sump_l=9)
+    with pytest.raises(OutOfRange, match=r"^target is .*, allowed is 0 to 1$"):
+        exchange_curve(circuit=tank, state=all_old(tank)).exchanged_l_for(target)

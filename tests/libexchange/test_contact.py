@@ -1,6 +1,7 @@
 """The timer of a cleaner: it runs while the fluid is warm and the engine runs."""
 
 from datetime import UTC, datetime, timedelta
+from math import inf, nextafter
 from random import Random
 
 import pytest
@@ -109,3 +110,19 @@ def test_no_more_counts_than_has_passed(readings: list[ContactReading]) -> None:
 def test_limits_out_of_range_are_refused(name: str, value: float) -> None:
     with pytest.raises(OutOfRange, match=name):
         contact([], **{name: value})
+
+
+@pytest.mark.parametrize(
+    ("name", "low", "high", "unit"),
+    [("needed_s", 60, 3600, "s"), ("operating_c", 20, 120, "degC"), ("gap_s", 1, 3600, "s")],
+)
+def test_what_a_contact_time_is_asked_with_has_edges(
+    name: str, low: float, high: float, unit: str
+) -> None:
+    contact([], **{name: low})
+    contact([], **{name: high})
+    for beyond in (nextafter(low, -inf), nextafter(high, inf)):
+        with pytest.raises(OutOfRange) as refused:
+            contact([], **{name: beyond})
+        told = refused.value
+        assert (told.name, told.value, told.allowed) == (name, beyond, f"{low} to {high} {unit}")

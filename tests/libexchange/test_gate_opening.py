@@ -138,3 +138,9 @@ def test_a_contact_time_says_when_it_is_enough_and_when_too_long() -> None:
 def test_how_warm_and_how_long_can_be_said() -> None:
     assert contact(*acting(10, celsius=50), low=45, hold=600).state == "open"
     assert contact(*acting(10), hold=601).state == "closed"
+
+
+def test_protection_that_nobody_confirmed_is_not_there() -> None:
+    answer = evaluate(kind="opening", low_c=None, readings=[read(0, 75)], at=AT, maker_high_c=93)
+
+    assert answer.state == "closed"
