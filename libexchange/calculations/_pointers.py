@@ -17,7 +17,7 @@ def into(request: Struct, findings: Iterable[Finding]) -> list[Finding]:
     field belongs to.
 
     >>> from libexchange.findings import MEMORY, Kind
-    >>> class Unit(Struct):
+    >>> class Unit(Struct, frozen=True):
     ...     name: str
     ...     total_l: float | None = None
     >>> kind = Kind(code="total-unknown", severity="note", title="-", remedy="-", source=MEMORY)
