@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import bindparam, column, insert, select, table, update
+from sqlalchemy import Select, bindparam, column, insert, select, table, update
 
 from exchange_api.outside import Outside
 from exchange_api.storage.statements import Statement
@@ -99,7 +99,7 @@ _SEAL = Statement(
     .values(sequence=bindparam("number"), chain_sha256=bindparam("chain"))
 )
 # the one row that every database has: PostgreSQL lets one at a time have it, SQLite has one writer
-_ONE_ROW = select(column("version_num")).select_from(table("alembic_version"))
+_ONE_ROW: Select[Any] = select(column("version_num")).select_from(table("alembic_version"))
 _TURN = Statement(_ONE_ROW.with_for_update())
 _TURN_IF_FREE = Statement(_ONE_ROW.with_for_update(skip_locked=True))
 
