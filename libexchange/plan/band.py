@@ -19,16 +19,14 @@ from libexchange.circuit import (
     CircuitState,
     active_fresh_share,
     all_old,
-    drain_and_refill,
     fresh_share,
-    refilled_l,
 )
 from libexchange.circuit_transform import share_after_exchange
 from libexchange.plan.assumed import spreads_of, unit_with
 from libexchange.plan.request import Route
 from libexchange.plan.routes import MIXING_IN_TOTALS, SUCTION_SHARE, Outcome
 from libexchange.plan.spreads import SUCTION_SPREAD
-from libexchange.plan.unit import Opening, Unit
+from libexchange.plan.unit import Opening, Unit, refill_l, renewed
 from libexchange.uncertainty import Response, Spread, edges
 
 BENT = frozenset({"drained_share", "sump_drained", "pocket_exchange"})
@@ -79,21 +77,12 @@ def _neighbours(transmission: TransmissionProfile) -> tuple[Unit, list[_Tried]]:
     return unit_with(transmission, {}), tried
 
 
-def _refilled_l(unit: Unit, opening: Opening) -> float:
-    return refilled_l(
-        circuit=unit.circuit,
-        drained_l=opening.sump_l,
-        converter_run_back=opening.converter_run_back,
-        pockets_run_back=opening.pockets_run_back,
-    )
-
-
 def _after_cycles(unit: Unit, outcome: Outcome, opening: Opening) -> float:
     """Drained and refilled again and again, idling in between."""
     state = all_old(unit.circuit)
     for cycle in range(outcome.cycles or 0):
         mixed = _mixed(unit.circuit, state) if cycle else state
-        state = _renewed(unit.circuit, mixed, opening)
+        state = renewed(unit.circuit, mixed, opening)
     return fresh_share(circuit=unit.circuit, state=state)
 
 
@@ -118,18 +107,8 @@ def _through_line(unit: Unit, opening: Opening | None, exchanged_l: float) -> fl
     """After a line exchange, with the pan off before it where an opening is named."""
     start = all_old(unit.circuit)
     if opening is not None:
-        start = _renewed(unit.circuit, start, opening)
+        start = renewed(unit.circuit, start, opening)
     return share_after_exchange(circuit=unit.circuit, state=start, exchanged_l=exchanged_l)
-
-
-def _renewed(circuit: Circuit, state: CircuitState, opening: Opening) -> CircuitState:
-    return drain_and_refill(
-        circuit=circuit,
-        state=state,
-        drained_l=opening.sump_l,
-        converter_run_back=opening.converter_run_back,
-        pockets_run_back=opening.pockets_run_back,
-    )
 
 
 def _sucked(unit: Unit, sump_share: float) -> Opening:
@@ -148,9 +127,9 @@ def _of_suction(unit: Unit, outcome: Outcome, expected: float) -> Response:
 
 _SHARES: dict[Route, Callable[[Unit, Outcome], float]] = {
     "level_only": lambda _unit, _outcome: 0.0,
-    "drain": lambda unit, _outcome: _refilled_l(unit, unit.by_plug) / unit.circuit.total_l,
+    "drain": lambda unit, _outcome: refill_l(unit.circuit, unit.by_plug) / unit.circuit.total_l,
     "pan_and_filter": lambda unit, _outcome: (
-        _refilled_l(unit, unit.with_pan) / unit.circuit.total_l
+        refill_l(unit.circuit, unit.with_pan) / unit.circuit.total_l
     ),
     "drain_cycles": lambda unit, outcome: _after_cycles(unit, outcome, unit.by_plug),
     "suction": lambda unit, outcome: _after_cycles(unit, outcome, _sucked(unit, SUCTION_SHARE)),

@@ -11,16 +11,14 @@ from libexchange.circuit import (
     CircuitState,
     ExchangeCurve,
     all_old,
-    drain_and_refill,
     exchange_curve,
     fresh_share,
     idle,
-    refilled_l,
 )
 from libexchange.circuit_moves import largest_batch_l, line_batch
 from libexchange.circuit_moves import suction as suck_out
 from libexchange.plan.request import Route
-from libexchange.plan.unit import Opening, Unit
+from libexchange.plan.unit import Opening, Unit, refill_l, renewed
 from libexchange.quantities import Volume
 
 MOST_CYCLES = 4
@@ -88,9 +86,9 @@ def drain_cycles(unit: Unit, aim: Aim) -> Outcome:
     while _goes_on(circuit, state, aim, cycles, least=2, most=MOST_CYCLES):
         if cycles:
             state = _mixed(circuit, state)
-        state = _drained(circuit, state, unit.by_plug)
+        state = renewed(circuit, state, unit.by_plug)
         cycles += 1
-    litres = cycles * _refill_l(circuit, unit.by_plug)
+    litres = cycles * refill_l(circuit, unit.by_plug)
     return _repeated("drain_cycles", circuit, state, litres, cycles)
 
 
@@ -133,8 +131,8 @@ def line_exchange(unit: Unit, aim: Aim) -> Outcome:
 
 def pan_and_filter_then_line(unit: Unit, aim: Aim) -> Outcome:
     """Pan and filter first, which takes the largest old volume undiluted, then the lines."""
-    start = _drained(unit.circuit, all_old(unit.circuit), unit.with_pan)
-    refilled = _refill_l(unit.circuit, unit.with_pan)
+    start = renewed(unit.circuit, all_old(unit.circuit), unit.with_pan)
+    refilled = refill_l(unit.circuit, unit.with_pan)
     return _through_lines(unit, aim, "pan_and_filter_then_line", start, refilled)
 
 
@@ -168,10 +166,10 @@ def tenths(litres: float) -> Volume:
 
 
 def _opened(unit: Unit, route: Route, opening: Opening) -> Outcome:
-    state = _drained(unit.circuit, all_old(unit.circuit), opening)
+    state = renewed(unit.circuit, all_old(unit.circuit), opening)
     return Outcome(
         route=route,
-        refilled_l=_refill_l(unit.circuit, opening),
+        refilled_l=refill_l(unit.circuit, opening),
         exchanged_l=0.0,
         fresh_share=fresh_share(circuit=unit.circuit, state=state),
         cycles=None,
@@ -202,25 +200,6 @@ def _exchanged_l(curve: ExchangeCurve, circuit: Circuit, aim: Aim) -> float:
         return min(max(circuit.total_l, aim.least_exchanged_l), most)
     needed = curve.exchanged_l_for(target=aim.target_share)
     return most if needed is None else min(max(needed, aim.least_exchanged_l), most)
-
-
-def _drained(circuit: Circuit, state: CircuitState, opening: Opening) -> CircuitState:
-    return drain_and_refill(
-        circuit=circuit,
-        state=state,
-        drained_l=opening.sump_l,
-        converter_run_back=opening.converter_run_back,
-        pockets_run_back=opening.pockets_run_back,
-    )
-
-
-def _refill_l(circuit: Circuit, opening: Opening) -> float:
-    return refilled_l(
-        circuit=circuit,
-        drained_l=opening.sump_l,
-        converter_run_back=opening.converter_run_back,
-        pockets_run_back=opening.pockets_run_back,
-    )
 
 
 def _repeated(

@@ -3,7 +3,7 @@
 from msgspec import Struct
 
 from libexchange.catalogue import CompartmentShares, FluidProduct, TransmissionProfile
-from libexchange.circuit import Circuit
+from libexchange.circuit import Circuit, CircuitState, drain_and_refill, refilled_l
 from libexchange.plan.priors import PRIORS, TYPICAL_DENSITY_15_KG_M3, FamilyPriors
 from libexchange.plan.records import Basis
 
@@ -18,6 +18,39 @@ class Opening(Struct, frozen=True, kw_only=True):
     sump_l: float
     converter_run_back: float
     pockets_run_back: float
+
+
+def renewed(circuit: Circuit, state: CircuitState, opening: Opening) -> CircuitState:
+    """The state after what leaves by an opening was put back fresh.
+
+    >>> from libexchange.circuit import all_old
+    >>> unit, opening = Circuit(sump_l=4), Opening(sump_l=3, converter_run_back=0,
+    ...                                            pockets_run_back=0)
+    >>> renewed(unit, all_old(unit), opening).sump
+    0.75
+    """
+    return drain_and_refill(
+        circuit=circuit,
+        state=state,
+        drained_l=opening.sump_l,
+        converter_run_back=opening.converter_run_back,
+        pockets_run_back=opening.pockets_run_back,
+    )
+
+
+def refill_l(circuit: Circuit, opening: Opening) -> float:
+    """What leaves by an opening and goes back fresh [L].
+
+    >>> refill_l(Circuit(sump_l=4, converter_l=2), Opening(sump_l=3, converter_run_back=0.5,
+    ...                                                    pockets_run_back=0))
+    4.0
+    """
+    return refilled_l(
+        circuit=circuit,
+        drained_l=opening.sump_l,
+        converter_run_back=opening.converter_run_back,
+        pockets_run_back=opening.pockets_run_back,
+    )
 
 
 class Unit(Struct, frozen=True, kw_only=True):

@@ -2,11 +2,15 @@
 
 import importlib
 import inspect
+from collections.abc import Callable
 from functools import cache
+from math import nextafter
 from typing import Any, get_args, get_origin, get_type_hints
 
+import pytest
 from msgspec import convert
 
+from libexchange.errors import OutOfRange
 from tests.house.formulas import Function
 
 
@@ -39,3 +43,12 @@ def call(name: str, arguments: dict[str, Any]) -> Any:
     parameters = inspect.signature(function).parameters.values()
     first = [made.pop(p.name) for p in parameters if p.kind == p.POSITIONAL_OR_KEYWORD]
     return function(*first, **made)
+
+
+def takes_just(ask: Callable[[float], object], low: float, high: float) -> None:
+    """A number on its limits is computed, and the next one beyond either is refused."""
+    ask(low)
+    ask(high)
+    for beyond in (nextafter(low, -1e300), nextafter(high, 1e300)):
+        with pytest.raises(OutOfRange):
+            ask(beyond)

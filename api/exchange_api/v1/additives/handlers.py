@@ -3,13 +3,14 @@
 from litestar import Response, get, put
 from msgspec import Struct
 
+from exchange_api.catalogue_operations import first_of, reading, writing
 from exchange_api.catalogue_records import ADDITIVE, AdditiveEntry
-from exchange_api.catalogue_serving import PUT_DESCRIPTION, list_entries, read_entry, write_entry
-from exchange_api.operations import Answer, Link, Operation, operation
+from exchange_api.catalogue_serving import list_entries, read_entry, write_entry
+from exchange_api.operations import Answer, Operation, operation
 from exchange_api.paging import Cursor, Limit
 from exchange_api.queries import query
 from exchange_api.serving import Request
-from libexchange.catalogue import Additive, AdditiveKind
+from libexchange.catalogue import AdditiveKind
 from libexchange.fields import Text
 from libexchange.invented import cleaner
 
@@ -33,26 +34,6 @@ class AdditivePage(Struct, frozen=True, kw_only=True):
     next_cursor: str | None
 
 
-_READ = Link(
-    operation_id="getAdditive",
-    description="Read the entry again.",
-    parameters={"additive_id": "$request.path.additive_id"},
-)
-_CHANGE = Link(
-    operation_id="putAdditive",
-    description="Change the entry as it was seen.",
-    parameters={
-        "additive_id": "$request.path.additive_id",
-        "If-Match": "$response.header.ETag",
-    },
-)
-_FIRST = {
-    "first": Link(
-        operation_id="getAdditive",
-        description="Read the first of them.",
-        parameters={"additive_id": "$response.body#/items/0/entry/additive_id"},
-    ),
-}
 _LIST = Operation(
     operation_id="listAdditives",
     summary="Search additives",
@@ -60,43 +41,14 @@ _LIST = Operation(
     tag="catalogue",
     scope="catalogue:read",
     query=AdditiveQuery,
-    answers={200: Answer(description="A page of additives.", content=AdditivePage, links=_FIRST)},
-)
-_GET = Operation(
-    operation_id="getAdditive",
-    summary="Read an additive",
-    tag="catalogue",
-    scope="catalogue:read",
-    headers=("If-None-Match",),
     answers={
         200: Answer(
-            description="The entry.",
-            content=AdditiveEntry,
-            headers=("ETag",),
-            links={"change": _CHANGE},
+            description="A page of additives.", content=AdditivePage, links=first_of(ADDITIVE)
         )
     },
 )
-_PUT = Operation(
-    operation_id="putAdditive",
-    summary="Write an additive",
-    description=PUT_DESCRIPTION,
-    tag="catalogue",
-    changes=True,
-    scope="catalogue:write",
-    body=Additive,
-    headers=("If-Match",),
-    examples={"invented": cleaner()},
-    answers={
-        200: Answer(description="Changed.", content=AdditiveEntry, headers=("ETag",)),
-        201: Answer(
-            description="Created.",
-            content=AdditiveEntry,
-            headers=("ETag", "Location"),
-            links={"read": _READ, "change": _CHANGE},
-        ),
-    },
-)
+_GET = reading(ADDITIVE)
+_PUT = writing(ADDITIVE, cleaner())
 
 
 @get("/v1/additives", **operation(_LIST))

@@ -3,13 +3,13 @@
 from litestar import Response, get, put
 from msgspec import Struct
 
+from exchange_api.catalogue_operations import first_of, reading, writing
 from exchange_api.catalogue_records import FLUID, FluidEntry
-from exchange_api.catalogue_serving import PUT_DESCRIPTION, list_entries, read_entry, write_entry
-from exchange_api.operations import Answer, Link, Operation, operation
+from exchange_api.catalogue_serving import list_entries, read_entry, write_entry
+from exchange_api.operations import Answer, Operation, operation
 from exchange_api.paging import Cursor, Limit
 from exchange_api.queries import query
 from exchange_api.serving import Request
-from libexchange.catalogue import FluidProduct
 from libexchange.fields import Slug, Text
 from libexchange.invented import red_fluid
 
@@ -33,26 +33,6 @@ class FluidPage(Struct, frozen=True, kw_only=True):
     next_cursor: str | None
 
 
-_READ = Link(
-    operation_id="getFluid",
-    description="Read the entry again.",
-    parameters={"fluid_id": "$request.path.fluid_id"},
-)
-_CHANGE = Link(
-    operation_id="putFluid",
-    description="Change the entry as it was seen.",
-    parameters={
-        "fluid_id": "$request.path.fluid_id",
-        "If-Match": "$response.header.ETag",
-    },
-)
-_FIRST = {
-    "first": Link(
-        operation_id="getFluid",
-        description="Read the first of them.",
-        parameters={"fluid_id": "$response.body#/items/0/entry/fluid_id"},
-    ),
-}
 _LIST = Operation(
     operation_id="listFluids",
     summary="Search fluids",
@@ -61,43 +41,12 @@ _LIST = Operation(
     tag="catalogue",
     scope="catalogue:read",
     query=FluidQuery,
-    answers={200: Answer(description="A page of fluids.", content=FluidPage, links=_FIRST)},
-)
-_GET = Operation(
-    operation_id="getFluid",
-    summary="Read a fluid",
-    tag="catalogue",
-    scope="catalogue:read",
-    headers=("If-None-Match",),
     answers={
-        200: Answer(
-            description="The entry.",
-            content=FluidEntry,
-            headers=("ETag",),
-            links={"change": _CHANGE},
-        )
+        200: Answer(description="A page of fluids.", content=FluidPage, links=first_of(FLUID))
     },
 )
-_PUT = Operation(
-    operation_id="putFluid",
-    summary="Write a fluid",
-    description=PUT_DESCRIPTION,
-    tag="catalogue",
-    changes=True,
-    scope="catalogue:write",
-    body=FluidProduct,
-    headers=("If-Match",),
-    examples={"invented": red_fluid()},
-    answers={
-        200: Answer(description="Changed.", content=FluidEntry, headers=("ETag",)),
-        201: Answer(
-            description="Created.",
-            content=FluidEntry,
-            headers=("ETag", "Location"),
-            links={"read": _READ, "change": _CHANGE},
-        ),
-    },
-)
+_GET = reading(FLUID)
+_PUT = writing(FLUID, red_fluid())
 
 
 @get("/v1/fluids", **operation(_LIST))

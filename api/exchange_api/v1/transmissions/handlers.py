@@ -3,8 +3,9 @@
 from litestar import Response, get, put
 from msgspec import Struct
 
+from exchange_api.catalogue_operations import first_of, reading, writing
 from exchange_api.catalogue_records import TRANSMISSION, TransmissionEntry
-from exchange_api.catalogue_serving import PUT_DESCRIPTION, list_entries, read_entry, write_entry
+from exchange_api.catalogue_serving import list_entries, read_entry, write_entry
 from exchange_api.operations import Answer, Link, Operation, operation
 from exchange_api.paging import Cursor, Limit
 from exchange_api.queries import query
@@ -36,25 +37,7 @@ class TransmissionPage(Struct, frozen=True, kw_only=True):
     next_cursor: str | None
 
 
-_READ = Link(
-    operation_id="getTransmission",
-    description="Read the entry again.",
-    parameters={"transmission_id": "$request.path.transmission_id"},
-)
-_CHANGE = Link(
-    operation_id="putTransmission",
-    description="Change the entry as it was seen.",
-    parameters={
-        "transmission_id": "$request.path.transmission_id",
-        "If-Match": "$response.header.ETag",
-    },
-)
-_FIRST = {
-    "first": Link(
-        operation_id="getTransmission",
-        description="Read the first of them.",
-        parameters={"transmission_id": "$response.body#/items/0/entry/transmission_id"},
-    ),
+_FIRST = first_of(TRANSMISSION) | {
     "plans": Link(
         operation_id="listPlans",
         description="List the plans that named it.",
@@ -73,41 +56,8 @@ _LIST = Operation(
         200: Answer(description="A page of transmissions.", content=TransmissionPage, links=_FIRST)
     },
 )
-_GET = Operation(
-    operation_id="getTransmission",
-    summary="Read a transmission",
-    tag="catalogue",
-    scope="catalogue:read",
-    headers=("If-None-Match",),
-    answers={
-        200: Answer(
-            description="The entry.",
-            content=TransmissionEntry,
-            headers=("ETag",),
-            links={"change": _CHANGE},
-        ),
-    },
-)
-_PUT = Operation(
-    operation_id="putTransmission",
-    summary="Write a transmission",
-    description=PUT_DESCRIPTION,
-    tag="catalogue",
-    changes=True,
-    scope="catalogue:write",
-    body=TransmissionProfile,
-    headers=("If-Match",),
-    examples={"invented": six_speed()},
-    answers={
-        200: Answer(description="Changed.", content=TransmissionEntry, headers=("ETag",)),
-        201: Answer(
-            description="Created.",
-            content=TransmissionEntry,
-            headers=("ETag", "Location"),
-            links={"read": _READ, "change": _CHANGE},
-        ),
-    },
-)
+_GET = reading(TRANSMISSION)
+_PUT = writing(TRANSMISSION, six_speed())
 
 
 @get("/v1/transmissions", **operation(_LIST))
