@@ -23,7 +23,7 @@ def record_page(record: JobRecord) -> bytes:
     offered = [
         one
         for one in record.plan.alternatives
-        if one.route != record.plan.route and one.standing != "no"
+        if one.route not in (record.plan.route, "level_only") and one.standing != "no"
     ]
     page = _template().render(
         record=record,

@@ -5,7 +5,7 @@ from datetime import datetime
 from itertools import groupby
 from typing import Any, NamedTuple
 
-from exchange_api.people_words import moment, shown
+from exchange_api.people_words import moment, plain, shown
 from libexchange.job.events import (
     DeviceEvent,
     FluidMoved,
@@ -32,7 +32,7 @@ def rows_of(record: JobRecord) -> list[Row]:
     marked = [(one, "withdrawn" if one.event.event_id in record.withdrawn else "")
               for one in on_time]  # fmt: skip
     marked += [(one, "after the close") for one in record.late_events]
-    titles = {step.step_id: step.title for step in record.plan.steps}
+    titles = {step.step_id: plain(step.title) for step in record.plan.steps}
     return list(_rows(marked, titles))
 
 

@@ -90,6 +90,21 @@ def test_a_step_that_was_not_done_says_so(bay: Bay) -> None:
     assert page.count("not done</td>") == len(bay.plan.steps) - 1
 
 
+def test_only_what_renews_fluid_is_told_as_offered(bay: Bay) -> None:
+    page = record_page(record_of(bay)).decode()
+
+    assert "drain cycles (" in page
+    assert "level only" not in page
+
+
+def test_people_read_no_unit_codes(bay: Bay) -> None:
+    bay.confirm("cool_down")
+    page = record_page(record_of(bay)).decode()
+
+    assert "cool below 35 °C" in page
+    assert " Cel" not in page
+
+
 def test_the_chart_lies_inside_its_picture_with_the_window_behind(bay: Bay) -> None:
     bay.look("drip")
     chart = chart_of(record_of(bay))
