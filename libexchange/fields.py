@@ -20,6 +20,24 @@ Text = Annotated[str, Meta(min_length=1, max_length=200, pattern=TEXT_PATTERN)]
 LongText = Annotated[str, Meta(min_length=1, max_length=2000, pattern=TEXT_PATTERN)]
 """A remark without control characters."""
 
+PERSONAL = Meta(extra={"personal": True})
+"""Marks a text that is or may be about a person; by it `libexchange.personal` conceals it."""
+
+Person = Annotated[Text, PERSONAL]
+"""Who did, decided, checked or was told something."""
+
+PersonalText = Annotated[LongText, PERSONAL]
+"""Words that were typed in, which may tell of a person."""
+
+ERASED_PATTERN = r"\[erased [0-9a-f]{64}\]"
+"""What stands in place of an erased text: its commitment, in every personal type."""
+
+Vin = Annotated[str, Meta(pattern=rf"^([A-HJ-NPR-Z0-9]{{17}}|{ERASED_PATTERN})(?!\n)$"), PERSONAL]
+"""A vehicle identification number, which leads to a person."""
+
+RevealingDigest = Annotated[str, PERSONAL]
+"""An unsalted digest over personal fields: who tries all numbers finds the one that it is of."""
+
 Digest = Annotated[str, Meta(pattern=r"^[0-9a-f]{64}(?!\n)$", examples=["ab" * 32])]
 """A SHA-256 in small hexadecimal digits."""
 

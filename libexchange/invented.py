@@ -1,6 +1,7 @@
 """Invented records for documentation and first steps; no real vehicle, fluid or workshop."""
 
 from datetime import UTC, date, datetime
+from uuid import UUID
 
 from libexchange.catalogue import (
     Additive,
@@ -12,8 +13,11 @@ from libexchange.catalogue import (
     TransmissionProfile,
 )
 from libexchange.dose import Percent, PerTotal
+from libexchange.job.view import Closing
+from libexchange.plan.planning import make_plan
 from libexchange.plan.request import PlanRequest, Vehicle
 from libexchange.quantities import Density, DoseRate, Duration, Temperature, Volume
+from libexchange.record import JobRecord, make_record
 
 INVENTED = DataSource(kind="maker", invented=True, document="Invented workshop sheet 1")
 
@@ -106,3 +110,28 @@ def routine_request() -> PlanRequest:
         fluid=red_fluid(),
         reason="routine",
     )
+
+
+def closed_record() -> JobRecord:
+    """The record of an invented job that was closed before anything was done.
+
+    >>> closed_record().closing.verdict
+    'incomplete'
+    """
+    request = routine_request()
+    at = request.requested_at
+    plan = make_plan(
+        request=request,
+        transmission=six_speed(),
+        fluid=red_fluid(),
+        plan_id=UUID(int=1),
+        created_at=at,
+    )
+    closing = Closing(
+        verdict="incomplete", findings=(), closed_at=at, closed_by="invented key",
+        workshop="invented workshop",
+    )  # fmt: skip
+    return make_record(
+        job_id=UUID(int=2), plan=plan, device_events=(), late_events=(), closing=closing,
+        salt=bytes(32),
+    )  # fmt: skip

@@ -12,8 +12,9 @@ from litestar.exceptions import HTTPException
 from litestar.routes import HTTPRoute
 from litestar.types import ControllerRouterHandler
 
-from exchange_api import first_start, upkeep
+from exchange_api import first_start, upkeep, webhook_sending
 from exchange_api.asgi import Edge
+from exchange_api.attachment_store import drop_abandoned
 from exchange_api.contract import contract
 from exchange_api.forgetting import forget_old_keys
 from exchange_api.logs import Log
@@ -30,6 +31,7 @@ from exchange_api.storage.database import database_at
 from exchange_api.storage.migrate import migrate, newest_revision
 from exchange_api.v1.additives import handlers as additives
 from exchange_api.v1.api_keys import handlers as api_keys
+from exchange_api.v1.attachments import handlers as attachments
 from exchange_api.v1.audit_log import handlers as audit_log
 from exchange_api.v1.calculations import handlers as calculations
 from exchange_api.v1.contract import handlers as contract_handlers
@@ -42,11 +44,15 @@ from exchange_api.v1.me import handlers as me
 from exchange_api.v1.metrics import handlers as metrics
 from exchange_api.v1.plans import handlers as plans
 from exchange_api.v1.problems import handlers as problems
+from exchange_api.v1.records import handlers as records
 from exchange_api.v1.transmissions import handlers as transmissions
+from exchange_api.v1.webhook_endpoints import handlers as webhook_endpoints
+from exchange_api.v1.well_known import handlers as well_known
 
 HANDLERS: tuple[ControllerRouterHandler, ...] = (
     *additives.HANDLERS,
     *api_keys.HANDLERS,
+    *attachments.HANDLERS,
     *audit_log.HANDLERS,
     *calculations.HANDLERS,
     *contract_handlers.HANDLERS,
@@ -59,7 +65,10 @@ HANDLERS: tuple[ControllerRouterHandler, ...] = (
     *metrics.HANDLERS,
     *plans.HANDLERS,
     *problems.HANDLERS,
+    *records.HANDLERS,
     *transmissions.HANDLERS,
+    *webhook_endpoints.HANDLERS,
+    *well_known.HANDLERS,
 )
 """Every resource of the service; a new one is added here."""
 
@@ -128,6 +137,7 @@ async def _running(app: Litestar) -> AsyncGenerator[None, None]:
     try:
         await first_start.run(running.database, running.outside, announce=app.state.announce)
         await forget_old_keys(running.database, running.outside)
+        await drop_abandoned(running.database, running.outside)
         gc.collect()
         gc.freeze()  # what was made at start lives on, so collections need not walk it
         async with _upkeep(running):
@@ -139,9 +149,10 @@ async def _running(app: Litestar) -> AsyncGenerator[None, None]:
 @asynccontextmanager
 async def _upkeep(running: Service) -> AsyncGenerator[None, None]:
     stop = asyncio.Event()
-    working = asyncio.create_task(upkeep.until(stop, running))
+    works = (upkeep.until, webhook_sending.until)
+    working = [asyncio.create_task(work(stop, running)) for work in works]
     try:
         yield
     finally:
         stop.set()
-        await working
+        await asyncio.gather(*working)

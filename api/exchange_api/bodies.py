@@ -39,14 +39,15 @@ async def body(request: Request, kind: type[T]) -> T:
 async def raw_body(request: Request, *, media_type: str) -> bytes:
     """The bytes of a body, read no further than its limit.
 
-    Raises: Problem 415 unless it is of the media type, 413 when it is too large.
+    Raises: Problem 415 unless it is of the media type or one that the operation reads besides,
+    413 when it is too large.
     """
-    _check_media_type(request, media_type)
+    _check_media_type(request, (media_type, *operation_of(request).body_alternatives))
     limit = operation_of(request).body_limit or service(request).settings.body_limit
     length = request.headers.get("content-length", "")
     if length.isdecimal() and int(length) > limit:
         raise _too_large(limit, f"it has {length} bytes")
-    await _make_room(request, int(length) if length.isdecimal() else limit)
+    await make_room(request, int(length) if length.isdecimal() else limit)
     parts, size = [], 0
     async for part in _parts(request):
         size += len(part)
@@ -56,8 +57,11 @@ async def raw_body(request: Request, *, media_type: str) -> bytes:
     return b"".join(parts)
 
 
-async def _make_room(request: Request, wanted: int) -> None:
-    """Hold memory for a body until the request has ended; the edge gives it back."""
+async def make_room(request: Request, wanted: int) -> None:
+    """Hold memory for a body until the request has ended; the edge gives it back.
+
+    Raises: Problem 503 when there is none for too long.
+    """
     state, running = request.scope["state"], service(request)
     try:
         taken = await running.room.take(wanted)
@@ -124,10 +128,12 @@ def merged(strange: list[Fault], typed: list[Fault]) -> list[Fault]:
     return strange + [fault for fault in typed if fault.pointer not in places]
 
 
-def _check_media_type(request: Request, media_type: str) -> None:
+def _check_media_type(request: Request, allowed: tuple[str, ...]) -> None:
     given = request.headers.get("content-type", "")
-    if not (is_json(given) if media_type == _JSON else bare(given) == media_type):
-        raise _unsupported("Content-Type", given, media_type, f"Send {media_type} in UTF-8.")
+    if not any(is_json(given) if one == _JSON else bare(given) == one for one in allowed):
+        named = " or ".join(allowed)
+        in_utf8 = " in UTF-8" if _JSON in allowed else ""
+        raise _unsupported("Content-Type", given, named, f"Send {named}{in_utf8}.")
     encoding = request.headers.get("content-encoding", "identity")
     if encoding != "identity":
         raise _unsupported("Content-Encoding", encoding, "identity", "Send it uncompressed.")

@@ -7,7 +7,15 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct
 
-from exchange_api import audit_chain, backups, catalogue_import, commands, key_commands
+from exchange_api import (
+    audit_chain,
+    backups,
+    catalogue_import,
+    commands,
+    key_commands,
+    signing_commands,
+    verify_command,
+)
 from exchange_api.demo import run as demo
 from exchange_api.settings import SETTINGS, Settings, read_settings
 from exchange_api.storage.units import StorageUnavailable
@@ -51,6 +59,19 @@ COMMANDS: tuple[Command, ...] = (
         settings=("database",),
         arguments=key_commands.add_arguments,
         run=key_commands.run,
+    ),
+    Command(
+        name="signing-keys",
+        help="list, rotate or retire the keys that sign records; old public keys stay for ever",
+        settings=("database",),
+        arguments=signing_commands.add_arguments,
+        run=signing_commands.run,
+    ),
+    Command(
+        name=verify_command.NAME,
+        help=verify_command.HELP,
+        arguments=verify_command.add_arguments,
+        run=lambda _, arguments: verify_command.run(arguments),
     ),
     Command(
         name="audit",

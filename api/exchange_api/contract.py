@@ -16,6 +16,7 @@ from exchange_api.contract_parts import (
     query_parameters,
     schemas_of,
 )
+from exchange_api.contract_webhooks import MESSAGES, webhooks
 from exchange_api.operations import JSON, Answer, Link, Operation
 from exchange_api.problem_types import PROBLEMS
 from exchange_api.problems import MEDIA_TYPE, ProblemDocument
@@ -37,13 +38,14 @@ _KEY = {
 def contract(routes: Iterable[BaseRoute]) -> bytes:
     """The document as sorted, indented JSON; the same handlers always give the same bytes."""
     declared = list(_declared(routes))
-    kinds = _kinds(operation for _, _, operation in declared)
+    kinds = [*_kinds(operation for _, _, operation in declared), *MESSAGES]
     schemas, components = schemas_of(kinds)
     refs = {_name(kind): schema for kind, schema in zip(kinds, schemas, strict=True)}
     paths: Json = {}
     for path, method, operation in declared:
         paths.setdefault(path, {})[method] = _operation(path, operation, refs)
     document = _document(paths, components)
+    document["webhooks"] = webhooks(lambda kind: refs[_name(kind)])
     return msgspec.json.format(msgspec.json.encode(document, order="sorted"), indent=2) + b"\n"
 
 
@@ -136,10 +138,13 @@ def _body(declared: Operation, refs: Json) -> Json:
     content = _content(declared.body, declared.body_media_type, refs)
     if declared.examples:
         content["examples"] = {n: {"value": example} for n, example in declared.examples.items()}
-    return {"required": True, "content": {declared.body_media_type: content}}
+    others = {name: _content(declared.body, name, refs) for name in declared.body_alternatives}
+    return {"required": True, "content": {declared.body_media_type: content} | others}
 
 
 def _content(kind: object, media_type: str, refs: Json) -> Json:
+    if kind is bytes:
+        return {"schema": {"contentMediaType": media_type}}
     if media_type == JSON and kind is not None:
         return {"schema": refs[_name(kind)]}
     if kind is None:

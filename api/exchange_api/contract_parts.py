@@ -10,6 +10,7 @@ Json = dict[str, Any]
 
 _UUID = {"type": "string", "format": "uuid"}
 _SLUG = {"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$", "minLength": 2, "maxLength": 64}
+_DIGEST = {"type": "string", "pattern": "^[0-9a-f]{64}$", "minLength": 64, "maxLength": 64}
 _TAGS = {"type": "string"}
 
 PATH_PARAMETERS: dict[str, tuple[str, Json]] = {
@@ -19,6 +20,9 @@ PATH_PARAMETERS: dict[str, tuple[str, Json]] = {
     "additive_id": ("The entry of the catalogue.", _SLUG),
     "fluid_id": ("The entry of the catalogue.", _SLUG),
     "key_id": ("The API key.", _UUID),
+    "endpoint_id": ("The webhook endpoint.", _UUID),
+    "delivery_id": ("The message, by its `webhook-id`.", _UUID),
+    "digest": ("The SHA-256 of the bytes as they are sent.", _DIGEST),
     "slug": ("The last part of a problem's `type`.", _SLUG),
 }
 """What may stand in a path: its meaning and its schema."""

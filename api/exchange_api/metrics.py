@@ -36,6 +36,8 @@ class Metrics:
         self._seconds: dict[str, float] = {}
         self._limited = {"address": 0, "key": 0}
         self._turned_away: dict[TurnedAway, int] = dict.fromkeys(get_args(TurnedAway), 0)
+        self.webhooks_due = 0
+        self._webhooks: dict[str, int] = {}
 
     def count(self, *, method: str, route: str | None, status: int, seconds: float) -> None:
         """Note one answered request; no route for a path that nothing is at."""
@@ -53,6 +55,10 @@ class Metrics:
     def count_turned_away(self, why: TurnedAway) -> None:
         """Note one connection that was refused or cut, or one body that found no room."""
         self._turned_away[why] += 1
+
+    def count_webhook(self, outcome: str) -> None:
+        """Note one attempt to deliver a webhook; outcomes are few words of our own."""
+        self._webhooks[outcome] = self._webhooks.get(outcome, 0) + 1
 
     def text(self) -> str:
         """Everything, one sample a line."""
@@ -74,6 +80,11 @@ class Metrics:
         yield from _head("turned_away_total", "counter", "Connections and bodies refused or cut.")
         for why, count in sorted(self._turned_away.items()):
             yield f'exchange_api_turned_away_total{{why="{why}"}} {count}'
+        yield from _head("webhook_attempts_total", "counter", "Attempts to deliver a webhook.")
+        for outcome, count in sorted(self._webhooks.items()):
+            yield f'exchange_api_webhook_attempts_total{{outcome="{outcome}"}} {count}'
+        yield from _head("webhooks_due", "gauge", "Webhooks in the queue that are due.")
+        yield f"exchange_api_webhooks_due {self.webhooks_due}"
 
     def _histogram(self, route: str) -> Iterator[str]:
         name, total = "exchange_api_request_seconds", 0

@@ -40,6 +40,8 @@ class Operation(Struct, frozen=True, kw_only=True):
     """An operation of the contract.
 
     scope: what the key must allow, `any` for every valid key, None when no key is needed
+    body: what the body is read as, `bytes` where it is taken as it is
+    body_alternatives: media types that it is read in besides `body_media_type`
     body_limit: bytes, None for the usual limit
     is_limited: whether it counts for the rate limits
     changes: whether it can change what is kept, and so leaves a row in the audit log
@@ -55,6 +57,7 @@ class Operation(Struct, frozen=True, kw_only=True):
     answers: dict[int, Answer]
     body: Any = None
     body_media_type: str = JSON
+    body_alternatives: tuple[str, ...] = ()
     body_limit: int | None = None
     query: Any = None
     headers: tuple[str, ...] = ()

@@ -121,10 +121,10 @@ _TYPES = (
     _type(
         "invalid-body",
         422,
-        "The body is JSON but not what the operation takes",
-        "A member is missing, unknown, of the wrong type, in an unknown unit or out of range, or "
-        "members contradict each other. `errors` lists every fault with its place, what is "
-        "allowed and what to do.",
+        "The body is readable but not what the operation takes",
+        "A member is missing, unknown, of the wrong type, in an unknown unit or out of range, "
+        "members contradict each other, or a file is not what it is said to be. `errors` lists "
+        "every fault with its place, what is allowed and what to do.",
     ),
     _type(
         "key-reused",
@@ -174,6 +174,14 @@ _TYPES = (
         "There is no room for the body just now",
         "Other requests hold all the memory that is set aside for bodies. Nothing of the request "
         "was kept. Send it again after the time in `Retry-After`.",
+    ),
+    _type(
+        "quota-reached",
+        507,
+        "The workshop has no room left for attachments",
+        "What the workshop keeps and what was sent exceed together what the installation allows. "
+        "Nothing of the request was kept. Keep the file where it is and ask whoever runs the "
+        "service for more room.",
     ),
 )
 

@@ -70,6 +70,13 @@ def media_type_for(declared: Operation, accept: str | None) -> str:
     return chosen
 
 
+def check_accepted(request: Request, made: str) -> None:
+    """Raises: Problem 406 when the one media type that can be made is not accepted."""
+    accept = request.headers.get("accept")
+    if best(accept, (made,)) is None:
+        raise _not_acceptable(accept, (made,))
+
+
 def _not_acceptable(accept: str | None, offered: tuple[str, ...]) -> Problem:
     error = parameter_fault(
         "header", "Accept", code="not-acceptable", detail="nothing that is accepted can be made",

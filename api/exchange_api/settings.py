@@ -24,6 +24,7 @@ class Settings(Struct, frozen=True, kw_only=True):
     body_limit: int = 1024 * 1024
     body_memory: int = 32 * 1024 * 1024
     disk_reserve: int = 64 * 1024 * 1024
+    attachment_quota: int = 20 * 1024 * 1024 * 1024
     key_rate: int = 60_000
     address_rate: int = 120_000
     head_seconds: int = 10
@@ -31,6 +32,8 @@ class Settings(Struct, frozen=True, kw_only=True):
     unread_seconds: int = 30
     log_level: Level = "info"
     shutdown_seconds: int = 30
+    webhook_hosts: frozenset[str] = frozenset()
+    webhook_seconds: int = 20
 
     @property
     def shown_database(self) -> str:
@@ -116,6 +119,15 @@ def _level(text: str) -> Level:
     raise ValueError(f"{text!r} is no log level")
 
 
+def _hosts(text: str) -> frozenset[str]:
+    """Host names or addresses, as a URL names them but without brackets.
+
+    >>> sorted(_hosts("bay-desk, 10.0.0.7"))
+    ['10.0.0.7', 'bay-desk']
+    """
+    return frozenset(_host(part.strip()).lower() for part in text.split(",") if part.strip())
+
+
 def _setting(name: str, help_: str, allowed: str, parse: Callable[[str], Any]) -> Setting:
     return Setting(name=name, help=help_, allowed=allowed, parse=parse)
 
@@ -150,6 +162,12 @@ SETTINGS: tuple[Setting, ...] = (
         f"0 to {_MOST_MEMORY}",
         _integer(0, _MOST_MEMORY),
     ),
+    _setting(
+        "attachment_quota",
+        "bytes of attachments that one workshop may have kept",
+        f"0 to {_MOST_MEMORY}",
+        _integer(0, _MOST_MEMORY),
+    ),
     _setting("key_rate", "requests a minute of one key, 0 for no limit", _RATES, _rate),
     _setting("address_rate", "requests a minute of one address, 0 for no limit", _RATES, _rate),
     _setting("head_seconds", "how long a request's headers may take", "1 to 600", _seconds),
@@ -161,6 +179,15 @@ SETTINGS: tuple[Setting, ...] = (
         "how long requests in flight may take after a stop signal",
         "1 to 600",
         _seconds,
+    ),
+    _setting(
+        "webhook_hosts",
+        "in-house receivers of webhooks: may have any address and be reached by http",
+        "host names or addresses with commas between",
+        _hosts,
+    ),
+    _setting(
+        "webhook_seconds", "how long a receiver of webhooks may take", "1 to 60", _integer(1, 60)
     ),
 )
 

@@ -18,8 +18,9 @@ DEVICE = "invented-phone-1"
 class Outbox:
     """What was written down and not yet taken; nothing leaves it before the service has it."""
 
-    def __init__(self, began: datetime) -> None:
+    def __init__(self, began: datetime, *, device: str = DEVICE) -> None:
         self.now = began
+        self.device = device
         self.waiting: list[dict[str, Any]] = []
         self._count = 0
 
@@ -32,16 +33,20 @@ class Outbox:
 
     def send(self, client: httpx.Client, job: str) -> dict[str, str]:
         """Send all that waits, as often as you like; the outcome of each by its id."""
-        body = {
-            "device_id": DEVICE,
-            "sent_at": datetime.now(UTC).isoformat(),
-            "events": self.waiting,
-        }
-        answered = client.post(f"{job}/events", json=body).raise_for_status().json()
-        outcomes = {item["event_id"]: item["outcome"] for item in answered["items"]}
+        outcomes = self.post(client, job, self.waiting)
         taken = {one for one, outcome in outcomes.items() if outcome not in ("refused", "conflict")}
         self.waiting = [event for event in self.waiting if event["event_id"] not in taken]
         return outcomes
+
+    def post(self, client: httpx.Client, job: str, events: list[dict[str, Any]]) -> dict[str, str]:
+        """One batch, in whatever order and however often; the outcome of each by its id."""
+        body = {
+            "device_id": self.device,
+            "sent_at": datetime.now(UTC).isoformat(),
+            "events": events,
+        }
+        answered = client.post(f"{job}/events", json=body).raise_for_status().json()
+        return {item["event_id"]: item["outcome"] for item in answered["items"]}
 
 
 def drain_and_refill(outbox: Outbox, plan: dict[str, Any]) -> None:

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from msgspec import Struct
 
-from libexchange.fields import Instant
+from libexchange.fields import Instant, Person, PersonalText
 from libexchange.findings import Finding
 from libexchange.job.fluids import JobBalance, LineLitres
 from libexchange.job.looks import LevelState
@@ -28,8 +28,8 @@ class Acknowledged(Struct, frozen=True, kw_only=True):
     """A caution that someone read and went on with."""
 
     code: str
-    by: str
-    reason: str
+    by: Person
+    reason: PersonalText
     acknowledged_at: Instant
 
 

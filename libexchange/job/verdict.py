@@ -177,7 +177,8 @@ def _answered(pointer: str, caution: Finding, answer: Acknowledged | None) -> Fi
     if answer is None:
         text = f"{caution.title}: nobody has said why the work goes on."
         return kinds.NOT_ACKNOWLEDGED.at(pointer, text, values=values)
-    text = f"{caution.title}: {answer.by} went on. Reason given: {answer.reason}"
+    # who it was and why stands in the acknowledgement: findings repeat no personal text
+    text = f"{caution.title}: the work went on, as acknowledged with a name and a reason."
     return kinds.UNDER_CAUTION.at(pointer, text, values=values)
 
 

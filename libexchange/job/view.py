@@ -7,7 +7,7 @@ from uuid import UUID
 from msgspec import Struct
 from msgspec.structs import replace
 
-from libexchange.fields import Instant
+from libexchange.fields import Digest, Instant, Person, PersonalText
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.job.fluids import JobBalance, LineLitres
 from libexchange.job.history import SequenceGap
@@ -29,8 +29,32 @@ class Closing(Struct, frozen=True, kw_only=True):
     verdict: JobVerdict
     findings: tuple[Finding, ...]
     closed_at: Instant
-    closed_by: str
+    closed_by: Person
     workshop: str
+
+
+class EarlierClosing(Struct, frozen=True, kw_only=True):
+    """A closing that no longer counts, since the job was reopened: by whom, when and why."""
+
+    closing: Closing
+    reopened_at: Instant
+    by: Person
+    reason: PersonalText
+
+
+Relation = Literal["comeback", "recheck", "warranty"]
+"""Why a job belongs to an earlier one: a complaint came back, a look again, a claim."""
+
+
+class RelatedJob(Struct, frozen=True, kw_only=True):
+    """Another job that belongs to this one.
+
+    direction: `to` where this job names the other, the earlier one; `from` where it is named
+    """
+
+    job_id: UUID
+    relation: Relation
+    direction: Literal["to", "from"]
 
 
 EVENTS_AHEAD = Kind(
@@ -51,7 +75,9 @@ LARGEST_LEAD_S = 300.0
 class JobView(Struct, frozen=True, kw_only=True):
     """A job at one moment.
 
-    `status` is the progress of the bay until the office closes the job. `gaps`, `clock_offset_s`,
+    `status` is the progress of the bay until the office closes the job. `earlier_closings`, the
+    oldest first, no longer count, since the job was reopened after each. `record_digest` is that of
+    the record as it was signed at the close, null while the job is open. `gaps`, `clock_offset_s`,
     the latest of each device, and `findings` on how events arrived are told beside the state and
     never used in it. All findings point into this document.
     """
@@ -61,6 +87,9 @@ class JobView(Struct, frozen=True, kw_only=True):
     status: Progress | Literal["closed"]
     state: JobState
     closing: Closing | None
+    earlier_closings: tuple[EarlierClosing, ...]
+    record_digest: Digest | None
+    related: tuple[RelatedJob, ...]
     gaps: tuple[SequenceGap, ...]
     clock_offset_s: dict[str, float]
     findings: tuple[Finding, ...]
@@ -94,11 +123,19 @@ def pointed(view: JobView) -> JobView:
 
     What they point to in the state stands under `/state` here.
     """
-    closing = view.closing
-    if closing is not None:
-        found = pointing_into(view, closing.findings, under="#/state")
-        closing = replace(closing, findings=found)
-    return replace(view, state=pointed_state(view, view.state, "#/state"), closing=closing)
+    return replace(
+        view,
+        state=pointed_state(view, view.state, "#/state"),
+        closing=view.closing and _pointed_closing(view, view.closing),
+        earlier_closings=tuple(
+            replace(earlier, closing=_pointed_closing(view, earlier.closing))
+            for earlier in view.earlier_closings
+        ),
+    )
+
+
+def _pointed_closing(view: JobView, closing: Closing) -> Closing:
+    return replace(closing, findings=pointing_into(view, closing.findings, under="#/state"))
 
 
 def pointed_state(document: object, state: JobState, under: str) -> JobState:

@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from libexchange.catalogue import AdditiveKind, BypassPlace, Family, LevelMethod, TemperatureWindow
 from libexchange.dose_rules import Placed
-from libexchange.fields import Instant, Money
+from libexchange.fields import Instant, Money, RevealingDigest
 from libexchange.findings import Finding
 from libexchange.plan.offer import ContainerChoice, HeatWait, NextService, QuoteLine
 from libexchange.plan.request import PlanRequest, Route
@@ -271,5 +271,5 @@ class Plan(Struct, frozen=True, kw_only=True):
     quote_lines: tuple[QuoteLine, ...]
     findings: tuple[Finding, ...]
     next_service: NextService | None
-    digest: str
+    digest: RevealingDigest
     waits: tuple[HeatWait, ...] = ()

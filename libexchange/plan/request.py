@@ -16,7 +16,7 @@ from libexchange.catalogue import (
 )
 from libexchange.containers import MOST_SIZES, ContainerSize, size_faults
 from libexchange.errors import Fault, InvalidInput
-from libexchange.fields import Instant, Money, Slug, Text
+from libexchange.fields import Instant, Money, Person, Slug, Vin
 from libexchange.quantities import Distance, Volume
 from libexchange.use_case import Duty
 
@@ -57,8 +57,8 @@ TargetShare = Annotated[float, Meta(gt=0, lt=1)]
 class Vehicle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The vehicle as the caller knows it; nothing of it is needed to compute."""
 
-    reference: Text | None = None
-    vin: Annotated[str, Meta(pattern=r"^[A-HJ-NPR-Z0-9]{17}(?!\n)$")] | None = None
+    reference: Person | None = None
+    vin: Vin | None = None
     model_year: Year | None = None
     odometer: Distance | None = None
 

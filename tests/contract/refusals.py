@@ -1,19 +1,29 @@
 """Hooks of the schemathesis run: data that get further, and a check on why any are refused."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from hashlib import sha256
 from itertools import cycle
 from typing import Any
 
 import schemathesis
-from schemathesis import Case, CheckContext, HookContext, Response
+from hypothesis import strategies as st
+from schemathesis import Case, CheckContext, DeserializationContext, HookContext, Response
 from schemathesis.core.parameters import ParameterLocation
 from schemathesis.generation.meta import TestPhase
 
-from tests.contract.stock import Stock
+from tests.contract.stock import NOBODY, Stock
+from tests.exchange_api.attachments.album import plain
 
 _PAGED = frozenset({"wrong-cursor"})
 _ENTRY = frozenset({"missing-header", "out-of-range", "stale"})
 CALCULATIONS = "/v1/calculations/"
+_SEEN = frozenset({"missing-header", "stale"})
+_REGISTERED = frozenset(
+    {
+        "address-not-allowed", "host-not-allowed", "malformed-url", "named-twice", "url-fragment",
+        "url-scheme", "url-with-credentials",
+    }
+)  # fmt: skip
 _CALCULATED = frozenset({"out-of-range"})
 _CIRCUIT = frozenset({"drained-above-sump"})
 _PLANNED = frozenset({"exactly-one-of", "mixed-currencies", "out-of-range", "unknown-id"})
@@ -36,6 +46,8 @@ REASONS: dict[str, frozenset[str]] = {
     "closeJob": frozenset({"missing-header", "stale"}),
     "createApiKey": frozenset({"already-expired", "beyond-own-scopes", "named-twice"}),
     "createPlan": _PLANNED,
+    "createWebhookEndpoint": _REGISTERED,
+    "deleteWebhookEndpoint": _SEEN,
     "exportPlans": _PAGED,
     "listAdditives": _PAGED,
     "listApiKeys": _PAGED,
@@ -44,12 +56,17 @@ REASONS: dict[str, frozenset[str]] = {
     "listJobs": _PAGED,
     "listPlans": _PAGED,
     "listTransmissions": _PAGED,
+    "listWebhookDeliveries": _PAGED,
+    "listWebhookEndpoints": _PAGED,
     "previewPlan": _PLANNED,
     "putAdditive": _ENTRY,
     "putFluid": _ENTRY,
     "putTransmission": _ENTRY,
+    "putWebhookEndpoint": _REGISTERED | _SEEN,
+    "reopenJob": frozenset({"missing-header", "stale"}),
     "revokeApiKey": frozenset({"missing-header", "stale"}),
-    "startJob": frozenset({"unknown-id"}),
+    "rotateWebhookSecret": _SEEN,
+    "startJob": frozenset({"named-twice", "own-id", "unknown-id"}),
 }
 """Why an operation may refuse what its schema admits: codes of faults, or the slug without any.
 
@@ -61,6 +78,21 @@ _MIXED = frozenset({"putAdditive", "putFluid"})
 
 _ALWAYS_POSSIBLE = {404, 409}
 _stock = Stock()
+_PICTURES = {"image/jpeg": "JPEG", "image/png": "PNG"}
+for _media_type, _format in _PICTURES.items():
+    _colour = st.integers(0, 255)
+    schemathesis.openapi.media_type(
+        _media_type, st.builds(plain, st.tuples(_colour, _colour, _colour), st.just(_format))
+    )
+_OF_ITS_OWN: dict[str, tuple[str, Callable[[], str]]] = {
+    "closeJob": ("job_id", _stock.open_job_id),
+    "deleteWebhookEndpoint": ("endpoint_id", _stock.new_endpoint_id),
+    "putWebhookEndpoint": ("endpoint_id", _stock.new_endpoint_id),
+    "reopenJob": ("job_id", _stock.new_closed_job_id),
+    "revokeApiKey": ("key_id", _stock.new_key_id),
+    "rotateWebhookSecret": ("endpoint_id", _stock.new_endpoint_id),
+}
+"""What is changed by seeing it, so that each call needs one of its own."""
 _turns = cycle((True, False))
 _kept = cycle([True] * 10 + [False])
 
@@ -83,6 +115,9 @@ def before_call(
             _name_one_transmission(case)
         case "putAdditive" | "putFluid" | "putTransmission":
             _repeat_id(case)
+        case "putAttachment":
+            sent: Any = case.body
+            case.path_parameters["digest"] = sha256(sent).hexdigest()
 
 
 def _use_stock(case: Case[Any]) -> None:
@@ -91,18 +126,20 @@ def _use_stock(case: Case[Any]) -> None:
         case.path_parameters[name] = _stock.id_of(name) or case.path_parameters[name]
     if case.operation.path.startswith(CALCULATIONS) or _operation_id(case) in _MIXED:
         _mix_with_example(case)
-    match _operation_id(case):
+    called = _operation_id(case)
+    if called in _OF_ITS_OWN:
+        parameter, make = _OF_ITS_OWN[called]
+        case.path_parameters[parameter] = make()
+    if called in _OF_ITS_OWN or called in {"putAdditive", "putFluid", "putTransmission"}:
+        case.headers["If-Match"] = "*"
+    match called:
         case "startJob":
             case.path_parameters["job_id"] = _stock.fresh_id()
             case.body = {"plan_id": _stock.plan_id}
-        case "closeJob":
-            case.path_parameters["job_id"] = _stock.open_job_id()
-            case.headers["If-Match"] = "*"
-        case "putAdditive" | "putFluid" | "putTransmission":
-            case.headers["If-Match"] = "*"
-        case "revokeApiKey":
-            case.path_parameters["key_id"] = _stock.new_key_id()
-            case.headers["If-Match"] = "*"
+        case "createWebhookEndpoint":
+            case.body = NOBODY
+        case "listWebhookDeliveries":
+            case.query.pop("cursor", None)
 
 
 def _mix_with_example(case: Case[Any]) -> None:
@@ -131,6 +168,15 @@ def _repeat_id(case: Case[Any]) -> None:
     record: Any = case.body
     (name,) = case.path_parameters
     record[name] = case.path_parameters[name]
+
+
+@schemathesis.deserializer(*_PICTURES)
+def picture_bytes(
+    context: DeserializationContext,  # noqa: ARG001 -- it is called so
+    response: Response,
+) -> str:
+    """A picture is no JSON: its schema tells its media type alone."""
+    return response.content.decode("latin-1")
 
 
 @schemathesis.check

@@ -11,8 +11,11 @@ import httpx
 import msgspec
 
 from libexchange import invented
+from tests.exchange_api.attachments.album import address, picture
 
 _Document = dict[str, Any]
+NOBODY: _Document = {"url": "http://127.0.0.1:9/nobody", "events": ["job.closed"]}
+"""A webhook endpoint that nothing leaves the machine for."""
 
 
 class Stock:
@@ -20,6 +23,7 @@ class Stock:
 
     def __init__(self) -> None:
         self._numbers = count(1)
+        self._endpoint_id = "none-yet"
 
     @cached_property
     def _client(self) -> httpx.Client:
@@ -36,7 +40,10 @@ class Stock:
             "transmission_id": lambda: self.entry("transmissions", "transmission_id"),
             "additive_id": lambda: self.entry("additives", "additive_id"),
             "fluid_id": lambda: self.entry("fluids", "fluid_id"),
+            "digest": lambda: self.digest,
             "key_id": self.new_key_id,
+            "endpoint_id": lambda: self.endpoint_id,
+            "delivery_id": lambda: self.delivery_id,
             "slug": lambda: "not-found",
         }
         return made[parameter]() if parameter in made else None
@@ -66,12 +73,50 @@ class Stock:
         self._done("PUT", f"/v1/jobs/{job_id}", {"plan_id": self.plan_id})
         return job_id
 
+    @property
+    def endpoint_id(self) -> str:
+        """A webhook endpoint where nobody is, enabled whatever was done to the one before."""
+        found = self._client.get(f"/v1/webhook-endpoints/{self._endpoint_id}")
+        if not (found.is_success and found.json()["enabled"]):
+            self._endpoint_id = self.new_endpoint_id()
+        return self._endpoint_id
+
+    def new_endpoint_id(self) -> str:
+        """A webhook endpoint of its own, so that it can be changed and deleted.
+
+        Others make way for it, since a workshop has only so many.
+        """
+        for other in self._done("GET", "/v1/webhook-endpoints?limit=200", None)["items"][10:]:
+            path = f"/v1/webhook-endpoints/{other['endpoint_id']}"
+            assert self._client.delete(path, headers={"If-Match": "*"}).status_code == 204
+        made = self._done("POST", "/v1/webhook-endpoints", NOBODY)
+        return str(made["endpoint"]["endpoint_id"])
+
+    @property
+    def delivery_id(self) -> str:
+        """A message to that endpoint."""
+        made = self._done("POST", f"/v1/webhook-endpoints/{self.endpoint_id}/test", None)
+        return str(made["delivery_id"])
+
     @cached_property
     def closed_job_id(self) -> str:
         """A job with a record."""
+        return self.new_closed_job_id()
+
+    def new_closed_job_id(self) -> str:
+        """A closed job of its own, so that it can be opened again."""
         job_id = self.open_job_id()
         self._done("POST", f"/v1/jobs/{job_id}/close", None, {"If-Match": "*"})
         return job_id
+
+    @cached_property
+    def digest(self) -> str:
+        """A picture that is there."""
+        raw = picture()
+        headers = {"Content-Type": "image/png"}
+        answer = self._client.put(address(raw), content=raw, headers=headers)
+        assert answer.status_code == 201, answer.text
+        return str(answer.json()["digest"])
 
     def new_key_id(self) -> str:
         """A key of its own name, so that it can be revoked."""

@@ -12,6 +12,7 @@ from openapi_spec_validator import validate
 
 from exchange_api.app import contract_bytes
 from exchange_api.contract_parts import schemas_of
+from exchange_api.contract_webhooks import MESSAGES
 from exchange_api.problems import ProblemDocument
 from libexchange.errors import OutOfRange
 from libexchange.job.events import JobEvent
@@ -72,6 +73,7 @@ def needed_statuses(path: str, told: Json) -> set[str]:
         "401": bool(told["security"]),
         "403": bool(scopes),
         "404": "{" in path,
+        "406": any("content" in told["responses"][one] for one in told["responses"] if one < "3"),
         "413": "requestBody" in told,
         "415": "requestBody" in told,
         "422": "requestBody" in told,
@@ -79,7 +81,7 @@ def needed_statuses(path: str, told: Json) -> set[str]:
         "412": ("header", "If-Match") in names,
         "428": ("header", "If-Match") in names,
     }
-    return {"400", "406", "500", "503"} | {status for status, holds in rules.items() if holds}
+    return {"400", "500", "503"} | {status for status, holds in rules.items() if holds}
 
 
 def test_every_operation_tells_the_statuses_that_follow_from_it(document: Json) -> None:
@@ -107,7 +109,7 @@ def test_every_link_names_an_operation_and_its_parameters(document: Json) -> Non
 def wire_types() -> list[Any]:
     declared = list(DECLARED.values())
     contents = [answer.content for one in declared for answer in one.answers.values()]
-    kinds = [ProblemDocument, *(one.body for one in declared), *contents]
+    kinds = [ProblemDocument, *(one.body for one in declared), *contents, *MESSAGES]
     return list(dict.fromkeys(kind for kind in kinds if kind is not None))
 
 

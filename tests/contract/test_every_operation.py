@@ -21,22 +21,45 @@ OPERATIONS = [
 each = pytest.mark.parametrize(
     ("method", "path", "told"), OPERATIONS, ids=[told["operationId"] for _, _, told in OPERATIONS]
 )
-each_with_body = pytest.mark.parametrize(
-    ("method", "path", "told"),
-    [one for one in OPERATIONS if "requestBody" in one[2]],
-    ids=[told["operationId"] for _, _, told in OPERATIONS if "requestBody" in told],
-)
 JSON = {"Content-Type": "application/json"}
+
+
+def _with_body(*, of_json: bool) -> pytest.MarkDecorator:
+    chosen = [
+        one
+        for one in OPERATIONS
+        if "requestBody" in one[2] and (not of_json or JSON["Content-Type"] in _bodies(one[2]))
+    ]
+    ids = [told["operationId"] for _, _, told in chosen]
+    return pytest.mark.parametrize(("method", "path", "told"), chosen, ids=ids)
+
+
+def _bodies(told: Json) -> list[str]:
+    return list(told["requestBody"]["content"])
+
+
+def _with_content() -> pytest.MarkDecorator:
+    """Those that answer something, and not just that it is done."""
+    chosen = [one for one in OPERATIONS if "204" not in one[2]["responses"]]
+    ids = [told["operationId"] for _, _, told in chosen]
+    return pytest.mark.parametrize(("method", "path", "told"), chosen, ids=ids)
+
+
+each_with_content = _with_content()
+each_with_body = _with_body(of_json=False)
+each_with_json = _with_body(of_json=True)
 
 
 def url(path: str, told: Json) -> str:
     """The path with ids of the right form, which nothing has."""
-    ids = {
-        part["name"]: str(uuid4()) if part["schema"].get("format") == "uuid" else "no-such"
-        for part in told["parameters"]
-        if part["in"] == "path"
-    }
+    ids = {part["name"]: _id(part["schema"]) for part in told["parameters"] if part["in"] == "path"}
     return path.format(**ids)
+
+
+def _id(schema: Json) -> str:
+    if schema.get("format") == "uuid":
+        return str(uuid4())
+    return "0" * 64 if schema.get("minLength") == 64 else "no-such"
 
 
 def faults(answer: httpx.Response, status: int, told: Json) -> list[Json]:
@@ -63,7 +86,8 @@ def test_a_key_without_the_scope_is_refused(
     app: Running, method: str, path: str, told: Json
 ) -> None:
     scopes = [scope for needed in told["security"] for scope in needed["apiKey"]]
-    with app.client_of("Contract", scopes="webhooks") as client:
+    other = "calculate" if "webhooks" in scopes else "webhooks"
+    with app.client_of("Contract", scopes=other) as client:
         answer = client.request(method, url(path, told))
 
     assert (answer.status_code == 403) == bool(scopes)
@@ -79,11 +103,11 @@ def test_an_unknown_query_parameter_is_named(
     assert fault["parameter"] == {"in": "query", "name": "no_such_parameter"}
 
 
-@each
+@each_with_content
 def test_what_nobody_can_make_is_not_acceptable(
     client: httpx.Client, method: str, path: str, told: Json
 ) -> None:
-    answer = client.request(method, url(path, told), headers={"Accept": "image/png"})
+    answer = client.request(method, url(path, told), headers={"Accept": "audio/basic"})
 
     assert faults(answer, 406, told)[0]["parameter"] == {"in": "header", "name": "Accept"}
 
@@ -95,7 +119,7 @@ def test_other_methods_are_refused_with_those_of_the_contract(
     allowed = {name.upper() for name in PATHS[path]} | {"OPTIONS"}
     allowed |= {"HEAD"} if "GET" in allowed else set()
 
-    refused = client.request("DELETE", url(path, told))
+    refused = client.request("PATCH", url(path, told))
     options = client.request("OPTIONS", url(path, told))
 
     assert (refused.status_code, options.status_code) == (405, 204), method
@@ -103,7 +127,7 @@ def test_other_methods_are_refused_with_those_of_the_contract(
         assert set(answer.headers["allow"].split(", ")) == allowed
 
 
-@each_with_body
+@each_with_json
 @pytest.mark.parametrize(
     "raw",
     [
@@ -128,7 +152,7 @@ def test_what_is_not_json_is_a_problem(
     assert answer.json()["type"] == "/v1/problems/malformed-json"
 
 
-@each_with_body
+@each_with_json
 @pytest.mark.parametrize(
     "raw",
     [
@@ -170,7 +194,7 @@ def test_a_body_beyond_the_limit_is_refused(
     app: Running, client: httpx.Client, method: str, path: str, told: Json
 ) -> None:
     limit = DECLARED[told["operationId"]].body_limit or app.service.settings.body_limit
-    headers = JSON | {"Idempotency-Key": str(uuid4())}
+    headers = {"Content-Type": _bodies(told)[0], "Idempotency-Key": str(uuid4())}
 
     answer = client.request(method, url(path, told), content=b" " * (limit + 1), headers=headers)
 

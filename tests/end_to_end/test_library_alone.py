@@ -74,7 +74,8 @@ def test_the_library_folds_posted_events_to_the_state_that_the_service_tells(
     dealer: httpx.Client,
 ) -> None:
     plan = msgspec.json.decode(ask(dealer).content, type=Plan)
-    bay, path = Bay(plan).whole_job(), f"/v1/jobs/{uuid4()}"
+    bay = Bay(plan, first_id=plan.plan_id.int).whole_job()
+    path = f"/v1/jobs/{uuid4()}"
     dealer.put(path, json={"plan_id": str(plan.plan_id)}).raise_for_status()
     send(dealer, path, items(bay.events)[::-1]).raise_for_status()
     view = msgspec.json.decode(dealer.get(path).content, type=JobView)

@@ -63,7 +63,7 @@ def started(client: httpx.Client, plan: Plan | None = None) -> tuple[str, Bay]:
     path = f"/v1/jobs/{uuid4()}"
     made = client.put(path, json={"plan_id": str(plan.plan_id)})
     assert made.status_code == 201, made.text
-    return path, Bay(plan, DEVICE)
+    return path, Bay(plan, DEVICE, first_id=uuid4().int >> 1)
 
 
 def items(events: list[DeviceEvent]) -> list[dict[str, Any]]:

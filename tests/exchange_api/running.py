@@ -3,7 +3,7 @@
 import asyncio
 import io
 from asyncio import AbstractEventLoop, Runner
-from collections.abc import Iterator
+from collections.abc import Coroutine, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from threading import Thread
@@ -38,8 +38,11 @@ class Running:
 
     def write(self, unit: Unit[T]) -> T:
         """Run a unit of work in the service's own database."""
-        writing = self.service.database.write(unit)
-        return asyncio.run_coroutine_threadsafe(writing, self._loop).result(10)
+        return self.wait(self.service.database.write(unit))
+
+    def wait(self, work: Coroutine[Any, Any, T]) -> T:
+        """Do something in the service's own loop."""
+        return asyncio.run_coroutine_threadsafe(work, self._loop).result(10)
 
     def key(self, *, workshop: str, scopes: frozenset[str] = frozenset(SCOPES)) -> str:
         """A new key; the workshop is made when there is none of this name."""
@@ -83,8 +86,9 @@ def running(
     """
     if isinstance(database, Path):
         database = f"sqlite:///{database}/exchange.db"
-    unlimited = {"key_rate": 0, "address_rate": 0}  # every test comes from one address
-    told = Settings(port=0, database=database, **(unlimited | settings))
+    usual = {"key_rate": 0, "address_rate": 0}  # every test comes from one address
+    in_house = {"webhook_hosts": frozenset({"127.0.0.1"})}  # and tells no other
+    told = Settings(port=0, database=database, **(usual | in_house | settings))
     outside, announced = outside or real_outside(), list[str]()
     app = create_app(
         told,

@@ -65,7 +65,9 @@ def test_a_change_leaves_its_row(
     assert done.is_success, done.text
     assert row["operation"] == operation_id
     assert row["actor"] == f"key {me['key_id']}"
-    assert row["after_sha256"] is not None
+    is_deleted = operation_id.startswith("delete")
+    assert (row["after_sha256"] is None) == is_deleted
+    assert not is_deleted or row["before_sha256"] is not None
     assert app.service.outside.stamp() >= str(row["at"])
 
 

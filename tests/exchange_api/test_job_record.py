@@ -1,6 +1,7 @@
 """The record of a closed job: the library's own, as JSON or as a page, by Accept."""
 
 from html.parser import HTMLParser
+from uuid import UUID
 
 import httpx
 import msgspec
@@ -8,6 +9,7 @@ import pytest
 
 from libexchange.job.view import Closing
 from libexchange.record import JobRecord, make_record
+from libexchange.verification import verify_record
 from tests.exchange_api.bay_desk import close, event, plan_of, problem, send, started, worked
 
 PAGE = {"Accept": "text/html"}
@@ -47,9 +49,11 @@ def test_the_record_is_the_one_the_library_makes(client: httpx.Client) -> None:
         device_events=bay.events,
         late_events=[],
         closing=msgspec.json.decode(closed.content, type=Closing),
+        salt=UUID(path.split("/")[3]).bytes * 2,
     )
 
     assert record.content == msgspec.json.encode(own)
+    assert verify_record(record.content, digest=own.digest).whole
     assert record.headers["content-type"] == "application/json"
 
 
@@ -75,6 +79,8 @@ def test_late_events_stand_apart_in_the_record(client: httpx.Client) -> None:
         ("text/html", "text/html; charset=utf-8"),
         ("text/html, application/json;q=0.5", "text/html; charset=utf-8"),
         ("text/html;q=0.2, application/json", "application/json"),
+        ("application/pdf", "application/pdf"),
+        ("text/html;q=0.2, application/pdf;q=0.3", "application/pdf"),
     ],
 )
 def test_accept_chooses_the_form(client: httpx.Client, accept: str, kind: str) -> None:
@@ -89,7 +95,7 @@ def test_accept_chooses_the_form(client: httpx.Client, accept: str, kind: str) -
 def test_a_form_that_we_do_not_make_is_refused(client: httpx.Client) -> None:
     path, _ = worked(client)
     close(client, path)
-    answered = client.get(f"{path}/record", headers={"Accept": "application/pdf"})
+    answered = client.get(f"{path}/record", headers={"Accept": "image/png"})
 
     assert problem(answered) == (406, "not-acceptable", {"Accept"})
 

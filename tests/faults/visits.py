@@ -53,7 +53,7 @@ class Visit:
         headers = {"Idempotency-Key": self.key}
         self.plan = _expect(client.post("/v1/plans", json=self.request, headers=headers), 201)
         plan = msgspec.json.decode(self.plan.content, type=Plan)
-        self.events = items(Bay(plan, DEVICE).whole_job().events)
+        self.events = items(Bay(plan, DEVICE, first_id=plan.plan_id.int).whole_job().events)
 
     def _start(self, client: httpx.Client) -> None:
         assert self.plan is not None

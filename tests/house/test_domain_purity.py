@@ -5,6 +5,7 @@ import sys
 
 FORBIDDEN = {
     "asyncio",
+    "cryptography",
     "httpx",
     "litestar",
     "logging",

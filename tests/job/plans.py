@@ -71,8 +71,11 @@ def litres(value: float) -> Mass:
 class Bay:
     """One device that records what happens, a minute after each other unless told otherwise."""
 
-    def __init__(self, plan: Plan, device_id: str = "invented-phone") -> None:
+    def __init__(
+        self, plan: Plan, device_id: str = "invented-phone", *, first_id: int = 1000
+    ) -> None:
         self.plan = plan
+        self.first_id = first_id
         self.device_id = device_id
         self.now = START
         self.events: list[DeviceEvent] = []
@@ -84,7 +87,10 @@ class Bay:
         self.now += timedelta(seconds=after_s)
         number = len(self.events)
         event: Any = kind(
-            event_id=UUID(int=1000 + number), occurred_at=self.now, sequence=number, **fields
+            event_id=UUID(int=self.first_id + number),
+            occurred_at=self.now,
+            sequence=number,
+            **fields,
         )
         self.events.append(DeviceEvent(device_id=self.device_id, event=event))
         return event  # type: ignore[no-any-return]  # built as the kind that was asked for

@@ -119,7 +119,12 @@ def test_whatever_decodes_is_folded_guided_judged_and_recorded(
     closing = Closing(verdict=judged.verdict, findings=judged.findings, closed_at=at,
                       closed_by="invented", workshop="invented")  # fmt: skip
     record = make_record(
-        job_id=UUID(int=1), plan=plan, device_events=events, late_events=late, closing=closing
+        job_id=UUID(int=1),
+        plan=plan,
+        device_events=events,
+        late_events=late,
+        closing=closing,
+        salt=bytes(32),
     )
 
     assert guidance(plan, events, at).as_of == at

@@ -12,7 +12,7 @@ from libexchange.job.fold import fold
 from libexchange.job.guidance import guidance
 from libexchange.job.pointers import nearest, pointing_into
 from libexchange.job.verdict import verdict
-from libexchange.job.view import Closing, JobView, arrival_findings, pointed
+from libexchange.job.view import Closing, EarlierClosing, JobView, arrival_findings, pointed
 from libexchange.plan.records import Plan
 from libexchange.record import make_record
 from tests.job.plans import START, Bay, celsius, plan_for
@@ -29,9 +29,11 @@ def shown(
     judged = verdict(plan, state)
     closing = Closing(verdict=judged.verdict, findings=judged.findings, closed_at=START,
                       closed_by="invented", workshop="invented")  # fmt: skip
+    earlier = EarlierClosing(closing=closing, reopened_at=START, by="invented", reason="invented")
     return pointed(
         JobView(job_id=UUID(int=1), plan_id=plan.plan_id, status="closed", state=state,
-                closing=closing if closed else None, gaps=(), clock_offset_s={}, findings=())
+                closing=closing if closed else None, earlier_closings=(earlier,), related=(),
+                record_digest=None, gaps=(), clock_offset_s={}, findings=())
     )  # fmt: skip
 
 
@@ -58,7 +60,7 @@ def test_a_record_points_into_itself_and_its_plan_into_its_request(
     closing = shown(plan, events, late).closing
     assert closing is not None
     record = make_record(job_id=UUID(int=1), plan=plan, device_events=events, late_events=late,
-                         closing=closing)  # fmt: skip
+                         closing=closing, salt=bytes(32))  # fmt: skip
 
     assert leads_nowhere(json(record), apart=("plan",)) == []
 
@@ -114,7 +116,7 @@ def test_a_record_keeps_the_places_that_it_has() -> None:
     kept = Closing(verdict="incomplete", findings=verdict(PLAN, state).findings, closed_at=START,
                    closed_by="invented", workshop="invented")  # fmt: skip
     record = make_record(job_id=UUID(int=1), plan=PLAN, device_events=bay.events, late_events=[],
-                         closing=kept)  # fmt: skip
+                         closing=kept, salt=bytes(32))  # fmt: skip
 
     places = {f.code: f.pointer for f in (*record.findings, *record.closing.findings)}
     assert places["fluid-opened-of-other-kind"] == "#/fluids_opened/0"

@@ -1,15 +1,14 @@
 """`GET /health/live` and `GET /health/ready`."""
 
-from shutil import disk_usage
 from typing import Literal
 
 from litestar import Response, get
 from msgspec import Struct
 
+from exchange_api.disk import is_nearly_full
 from exchange_api.operations import Answer, Operation, operation
 from exchange_api.problems import RETRY_AFTER_S, Problem
 from exchange_api.serving import Request, answer, service
-from exchange_api.settings import database_folder
 from exchange_api.storage.migrate import current_revision
 
 
@@ -50,8 +49,7 @@ async def ready(request: Request) -> Response[bytes]:
     running = service(request)
     if await running.database.read(current_revision) != running.revision:
         raise _not_ready("The tables are of another version.")
-    folder = database_folder(running.settings.database)
-    if folder is not None and disk_usage(folder).free < running.settings.disk_reserve:
+    if is_nearly_full(running.settings):
         raise _not_ready("The disk of the database is nearly full.")
     return answer(_OK)
 

@@ -4,10 +4,14 @@ from datetime import datetime
 from uuid import UUID
 
 import msgspec
+from msgspec.structs import replace
 
 from exchange_api.keys import Principal
+from exchange_api.outside import as_stamp
 from exchange_api.problems import Problem, parameter_fault
+from exchange_api.storage.units import Connection
 from exchange_api.v1.jobs import store
+from exchange_api.v1.jobs.reopening import Reopening, keep_aside
 from libexchange.job.events import DeviceEvent
 from libexchange.job.fold import fold
 from libexchange.job.history import clock_offset_s, sequence_gaps
@@ -42,6 +46,9 @@ def view(loaded: store.LoadedJob) -> JobView:
         status=status_of(state, closing),
         state=state,
         closing=closing,
+        earlier_closings=loaded.earlier_closings,
+        record_digest=loaded.record_digest,
+        related=loaded.related,
         gaps=sequence_gaps(one.event for one in loaded.events),
         clock_offset_s={
             contact.device_id: clock_offset_s(
@@ -71,6 +78,34 @@ def closing_of(loaded: store.LoadedJob, holder: Principal, *, now: datetime) -> 
     )
 
 
+def reopen(
+    connection: Connection,
+    *,
+    workshop_id: str,
+    loaded: store.LoadedJob,
+    wanted: Reopening,
+    now: datetime,
+) -> store.JobRow:
+    """A job after it was opened again. Raises: Problem 409 while it is open."""
+    row, closing = loaded.row, _closing(loaded.row)
+    if closing is None:
+        raise _state_conflict(loaded, "is still open", "a closed job", "Go on with it as it is.")
+    keep_aside(
+        connection,
+        workshop_id=workshop_id,
+        job_id=row.job_id,
+        version=row.version + 1,
+        closing=closing,
+        wanted=wanted,
+        now=now,
+    )
+    state = fold(loaded.plan, (one.event for one in loaded.events)).progress
+    opened = replace(row, closed_at=None, closing=None)
+    return store.touch(
+        connection, workshop_id=workshop_id, row=opened, state=state, now=as_stamp(now)
+    )
+
+
 def record(loaded: store.LoadedJob) -> JobRecord:
     """The record of a closed job. Raises: Problem 409 while it is open."""
     closing = _closing(loaded.row)
@@ -82,6 +117,7 @@ def record(loaded: store.LoadedJob) -> JobRecord:
         device_events=on_time(loaded),
         late_events=late(loaded),
         closing=closing,
+        salt=loaded.salt,
     )
 
 

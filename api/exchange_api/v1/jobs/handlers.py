@@ -2,22 +2,22 @@
 
 import msgspec
 from litestar import Response, get, post, put
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 
 from exchange_api.audit import Trace, digest_of
 from exchange_api.bodies import body, raw_body
 from exchange_api.changing import change
-from exchange_api.conditional import check_if_match, etag, not_modified
+from exchange_api.conditional import check_if_match, not_modified
 from exchange_api.operations import JSON, operation
 from exchange_api.outside import as_stamp
 from exchange_api.paging import page_of, position
 from exchange_api.queries import query
-from exchange_api.record_page import record_page
 from exchange_api.security import principal
-from exchange_api.serving import Request, answer, media_type, path_uuid, service
+from exchange_api.serving import Request, answer, path_uuid, service
+from exchange_api.signing import spare_key
 from exchange_api.storage.units import Connection
 from exchange_api.v1.jobs import operations as declared
-from exchange_api.v1.jobs import store
+from exchange_api.v1.jobs import papers, personal_data, store
 from exchange_api.v1.jobs.answers import (
     EventList,
     GuidanceQuery,
@@ -25,14 +25,18 @@ from exchange_api.v1.jobs.answers import (
     JobQuery,
     JobStart,
     PostedEvent,
+    SignedClosing,
 )
-from exchange_api.v1.jobs.closing import closing_of, on_time, record, tag, view
+from exchange_api.v1.jobs.closing import closing_of, on_time, reopen, tag, view
+from exchange_api.v1.jobs.event_store import KeptEvent
 from exchange_api.v1.jobs.listing import page
+from exchange_api.v1.jobs.photos import missing_photos
 from exchange_api.v1.jobs.posting import keep, read_post
+from exchange_api.v1.jobs.relations import check_given
+from exchange_api.v1.jobs.reopening import Reopening
+from exchange_api.v1.jobs.signing_off import SignOff, sign_off
 from libexchange.job.guidance import guidance
 from libexchange.job.pointers import pointing_into
-from libexchange.job.view import Closing
-from libexchange.record import JobRecord
 
 
 @put("/v1/jobs/{job_id:str}", **operation(declared.START))
@@ -40,10 +44,13 @@ async def start_job(request: Request) -> Response[bytes]:
     """Start a job, or find that it was started on this plan before."""
     job_id, workshop_id = path_uuid(request, "job_id"), principal(request).workshop_id
     wanted = await body(request, JobStart)
+    check_given(job_id, wanted.related)
     unit = store.start(
         workshop_id=workshop_id,
         job_id=job_id,
         plan_id=str(wanted.plan_id),
+        related=wanted.related,
+        salt=service(request).outside.new_secret(),
         now=service(request).outside.stamp(),
     )
     row, added = await change(
@@ -88,12 +95,13 @@ async def list_jobs(request: Request) -> Response[bytes]:
 @post("/v1/jobs/{job_id:str}/events", **operation(declared.POST_EVENTS))
 async def post_events(request: Request) -> Response[bytes]:
     """Keep what a device sends; every item has its own outcome."""
-    job_id, workshop_id = path_uuid(request, "job_id"), principal(request).workshop_id
+    job_id, holder = path_uuid(request, "job_id"), principal(request)
     raw = await raw_body(request, media_type=JSON)
-    sent = read_post(raw, now=service(request).outside.stamp())
+    now = service(request).outside.stamp()
+    sent = read_post(raw, job_id=job_id, posted_by=holder.key_id, now=now)
     kept = await change(
         request,
-        keep(sent, workshop_id=workshop_id, job_id=job_id),
+        keep(sent, workshop_id=holder.workshop_id),
         lambda kept: _trace(kept.before, kept.after) if kept.after else None,
     )
     return answer(kept.outcomes)
@@ -102,17 +110,24 @@ async def post_events(request: Request) -> Response[bytes]:
 @get("/v1/jobs/{job_id:str}/events", **operation(declared.LIST_EVENTS))
 async def list_events(request: Request) -> Response[bytes]:
     """Everything that was posted, in the order of the fold."""
-    loaded = await _loaded(request, path_uuid(request, "job_id"))
+    job_id, workshop_id = path_uuid(request, "job_id"), principal(request).workshop_id
+
+    def unit(connection: Connection) -> tuple[list[KeptEvent], list[str]]:
+        kept = store.load(connection, workshop_id, job_id).events
+        return kept, missing_photos(connection, workshop_id, (one.event for one in kept))
+
+    kept, missing = await service(request).database.read(unit)
     items = [
         PostedEvent(
             event=one.event,
             received_at=one.received_at,
             delay_s=(one.received_at - one.event.event.occurred_at).total_seconds(),
             late=one.late,
+            posted_by=one.posted_by or None,
         )
-        for one in loaded.events
+        for one in kept
     ]
-    return answer(EventList(items=items))
+    return answer(EventList(items=items, missing_photos=missing))
 
 
 @get("/v1/jobs/{job_id:str}/guidance", **operation(declared.GUIDANCE))
@@ -128,35 +143,44 @@ async def get_guidance(request: Request) -> Response[bytes]:
 async def close_job(request: Request) -> Response[bytes]:
     """Close a job with the verdict that its findings give."""
     job_id, holder = path_uuid(request, "job_id"), principal(request)
-    now = service(request).outside.now()
+    by = _sign_off(request)
 
-    def unit(connection: Connection) -> tuple[store.JobRow, store.JobRow, Closing]:
+    def unit(connection: Connection) -> tuple[store.JobRow, store.JobRow, SignedClosing]:
         loaded = store.load(connection, holder.workshop_id, job_id)
         check_if_match(request, tag(loaded.row))
-        closing = closing_of(loaded, holder, now=now)
+        closing = closing_of(loaded, holder, now=by.now)
         row = store.close(
             connection,
             workshop_id=holder.workshop_id,
             row=loaded.row,
             closing=msgspec.json.encode(closing),
-            now=as_stamp(now),
+            now=as_stamp(by.now),
         )
-        return loaded.row, row, closing
+        digest = sign_off(connection, loaded, workshop_id=holder.workshop_id, closed=row, by=by)
+        return loaded.row, row, SignedClosing(**asdict(closing), record_digest=digest)
 
     _, row, closing = await change(request, unit, lambda closed: _trace(closed[0], closed[1]))
     told = replace(closing, findings=pointing_into(closing, closing.findings))
     return answer(told, headers={"ETag": tag(row)})
 
 
-@get("/v1/jobs/{job_id:str}/record", **operation(declared.RECORD))
-async def get_record(request: Request) -> Response[bytes]:
-    """The record of a closed job, as JSON or as a page."""
-    made = record(await _loaded(request, path_uuid(request, "job_id")))
-    content, kind = _representation(made, media_type(request))
-    current = etag(content, kind)
-    found = not_modified(request, current) or Response(content, media_type=kind)
-    found.headers |= {"ETag": current, "Vary": "Accept"}
-    return found
+@post("/v1/jobs/{job_id:str}/reopen", **operation(declared.REOPEN))
+async def reopen_job(request: Request) -> Response[bytes]:
+    """Open a closed job again; its closing stays among the earlier ones."""
+    job_id, holder = path_uuid(request, "job_id"), principal(request)
+    wanted, now = await body(request, Reopening), service(request).outside.now()
+
+    def unit(connection: Connection) -> tuple[store.JobRow, store.JobRow]:
+        loaded = store.load(connection, holder.workshop_id, job_id)
+        check_if_match(request, tag(loaded.row))
+        row = reopen(
+            connection, workshop_id=holder.workshop_id, loaded=loaded, wanted=wanted, now=now
+        )
+        return loaded.row, row
+
+    await change(request, unit, lambda opened: _trace(opened[0], opened[1]))
+    loaded = await _loaded(request, job_id)
+    return answer(view(loaded), headers={"ETag": tag(loaded.row)})
 
 
 HANDLERS = (
@@ -167,7 +191,9 @@ HANDLERS = (
     list_events,
     get_guidance,
     close_job,
-    get_record,
+    reopen_job,
+    *papers.HANDLERS,
+    *personal_data.HANDLERS,
 )
 
 
@@ -179,10 +205,12 @@ def _trace(before: store.JobRow | None, after: store.JobRow) -> Trace:
     )
 
 
-def _representation(made: JobRecord, chosen: str) -> tuple[bytes, str]:
-    if chosen == JSON:
-        return msgspec.json.encode(made), JSON
-    return record_page(made), "text/html"  # the framework adds the charset
+def _sign_off(request: Request) -> SignOff:
+    running, operation_id = service(request), declared.CLOSE.operation_id
+    spare = spare_key(
+        running.outside, actor=f"key {principal(request).key_id}", operation=operation_id
+    )
+    return SignOff(spare=spare, stamp=False, now=running.outside.now())
 
 
 async def _loaded(request: Request, job_id: str) -> store.LoadedJob:

@@ -1,5 +1,6 @@
 """What the job operations declare of themselves."""
 
+from exchange_api.documents.forms import HTML, PDF
 from exchange_api.operations import JSON, Answer, Link, Operation
 from exchange_api.v1.jobs.answers import (
     EventList,
@@ -9,10 +10,14 @@ from exchange_api.v1.jobs.answers import (
     JobPage,
     JobQuery,
     JobStart,
+    RecordQuery,
+    SignedClosing,
 )
 from exchange_api.v1.jobs.examples import READING_POST
+from exchange_api.v1.jobs.reopening import Reopening
+from exchange_api.v1.jobs.signed import SIGNED
 from libexchange.job.guidance import Guidance
-from libexchange.job.view import Closing, JobView
+from libexchange.job.view import JobView
 from libexchange.record import JobRecord
 
 _OF_PATH = {"job_id": "$request.path.job_id"}
@@ -46,7 +51,8 @@ START = Operation(
     operation_id="startJob",
     summary="Start a job on a plan",
     description="The caller chooses the id. The same plan again answers 200, another plan 409. "
-    "A plan that is not feasible starts no job.",
+    "A plan that is not feasible starts no job. A comeback, a recheck or a warranty claim names "
+    "the earlier jobs in `related`; both then show each other.",
     tag="jobs",
     scope="jobs:write",
     body=JobStart,
@@ -121,7 +127,7 @@ CLOSE = Operation(
     operation_id="closeJob",
     summary="Close a job with its verdict",
     description="Needs `If-Match` with the ETag of the job. Events that come later change no "
-    "verdict.",
+    "verdict. The record as it stands is signed and kept; give the customer its digest.",
     tag="jobs",
     scope="jobs:write",
     headers=("If-Match",),
@@ -129,23 +135,58 @@ CLOSE = Operation(
     changes=True,
     answers={
         200: Answer(
-            description="The verdict.", content=Closing, headers=("ETag",), links=_RECORD_LINK
+            description="The verdict, and the digest of the record that was signed with it.",
+            content=SignedClosing,
+            headers=("ETag",),
+            links=_RECORD_LINK,
         )
+    },
+)
+REOPEN = Operation(
+    operation_id="reopenJob",
+    summary="Open a closed job again",
+    description="Needs `If-Match` with the ETag of the job. The closing stays among "
+    "`earlier_closings`, and what came after it counts like any other event from now on. The next "
+    "close judges all of it anew.",
+    tag="jobs",
+    scope="jobs:write",
+    headers=("If-Match",),
+    body=Reopening,
+    problems=("conflict",),
+    changes=True,
+    examples={"reopen": {"by": "Invented Foreman", "reason": "The leak was found after all."}},
+    answers={
+        200: Answer(description="The open job.", content=JobView, headers=("ETag",), links=_FOLLOW)
     },
 )
 RECORD = Operation(
     operation_id="getRecord",
     summary="The record of a closed job",
+    description="For programs as JSON, for people as a page or a PDF: `for=workshop` is the full "
+    "record, `for=customer` one sheet in plain words. As JWS it is the record of a close as it was "
+    "signed then, byte for byte, for whoever verifies it.",
     tag="jobs",
     scope="jobs:read",
+    query=RecordQuery,
     headers=("If-None-Match",),
     problems=("conflict",),
     answers={
         200: Answer(
-            description="The record, for programs or as a page.",
+            description="The record, for programs, as a page, as a PDF or as it was signed.",
             content=JobRecord,
-            media_types=(JSON, "text/html"),
+            media_types=(JSON, HTML, PDF, SIGNED),
             headers=("ETag",),
         )
     },
+)
+WARRANTY_PACK = Operation(
+    operation_id="getWarrantyPack",
+    summary="The record of a closed job with its photos, as one PDF",
+    description="The full record, then every photo that it names with what it shows and its "
+    "digest; the pack says which of their files were not sent.",
+    tag="jobs",
+    scope="jobs:read",
+    headers=("If-None-Match",),
+    problems=("conflict", "overloaded"),
+    answers={200: Answer(description="The pack.", media_types=(PDF,), headers=("ETag",))},
 )

@@ -15,6 +15,10 @@ from exchange_api.problems import Problem, ProblemError
 from exchange_api.storage.units import Connection, Unit
 from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.answers import EventOutcome, EventOutcomes
+from exchange_api.v1.jobs.closing import late, on_time
+from exchange_api.v1.jobs.event_store import Kept, NewEvent, add_events
+from exchange_api.v1.jobs.photos import missing_photos
+from exchange_api.webhook_attention import tell_attention
 from libexchange.canonical import digest
 from libexchange.job.events import DeviceEvent, EventBatch, JobEvent
 from libexchange.job.fold import fold
@@ -26,8 +30,9 @@ _EVENT: Any = JobEvent  # a union, where convert speaks of one type
 class Post(Struct, frozen=True, kw_only=True):
     """A post: its items in order, each an event ready to be kept or what refuses it."""
 
+    job_id: str
     contact: store.DeviceContact
-    items: list[store.NewEvent | EventOutcome]
+    items: list[NewEvent | EventOutcome]
 
 
 class KeptPost(Struct, frozen=True, kw_only=True):
@@ -38,40 +43,72 @@ class KeptPost(Struct, frozen=True, kw_only=True):
     after: store.JobRow | None
 
 
-def read_post(raw: bytes, *, now: str) -> Post:
+def read_post(raw: bytes, *, job_id: str, posted_by: str, now: str) -> Post:
     """The events of a body. Raises: Problem when the envelope itself does not decode."""
     value = parse(raw).value
     events = value.get("events") if isinstance(value, dict) else None
     items = events if isinstance(events, list) else []
     envelope = convert(_shell(value, items), EventBatch)
     contact = store.DeviceContact(envelope.device_id, as_stamp(envelope.sent_at), now)
-    return Post(contact=contact, items=[_item(envelope, n, one) for n, one in enumerate(items)])
+    reader = _Reader(job_id=job_id, device_id=envelope.device_id, posted_by=posted_by)
+    return Post(
+        job_id=job_id, contact=contact, items=[reader.item(n, one) for n, one in enumerate(items)]
+    )
 
 
-def keep(post: Post, *, workshop_id: str, job_id: str) -> Unit[KeptPost]:
+def keep(post: Post, *, workshop_id: str) -> Unit[KeptPost]:
     """Keep what is new of a post; the outcomes in the order sent. Raises: Problem 404."""
-    now = post.contact.received_at
-    new = [item for item in post.items if isinstance(item, store.NewEvent)]
+    now, keyed = post.contact.received_at, {"workshop_id": workshop_id, "job_id": post.job_id}
+    new = [item for item in post.items if isinstance(item, NewEvent)]
 
     def unit(connection: Connection) -> KeptPost:
-        row = store.job(connection, workshop_id, job_id)
-        kept = store.add_events(connection, workshop_id=workshop_id, row=row, new=new, now=now)
-        loaded, after = store.load(connection, workshop_id, job_id), None
+        row = store.job(connection, **keyed)
+        is_late = row.closed_at is not None
+        kept = add_events(connection, **keyed, late=is_late, new=new, now=now)
+        loaded, after = store.load(connection, **keyed), None
         if {"stored", "stored_late"} & set(kept):  # repeats change nothing, not even the clocks
-            keyed = {"workshop_id": workshop_id, "job_id": job_id}
             store.note_contact(connection, **keyed, contact=post.contact)
             state = _state(loaded)
             after = store.touch(connection, workshop_id=workshop_id, row=row, state=state, now=now)
-        outcomes = iter(zip(new, kept, strict=True))
-        items = [
-            item if isinstance(item, EventOutcome) else _outcome(number, *next(outcomes))
-            for number, item in enumerate(post.items)
-        ]
-        gaps = sequence_gaps(one.event for one in loaded.events)
-        outcome = EventOutcomes(items=items, gaps=gaps)
+            _tell(connection, loaded, after, workshop_id=workshop_id, new=_brought(new, kept))
+        events = [one.event for one in loaded.events]
+        outcome = EventOutcomes(
+            items=_outcomes(post, new, kept),
+            gaps=sequence_gaps(events),
+            missing_photos=missing_photos(connection, workshop_id, events),
+        )
         return KeptPost(outcomes=outcome, before=row, after=after)
 
     return unit
+
+
+def _brought(new: list[NewEvent], kept: list[Kept]) -> frozenset[UUID]:
+    """The ids of the events that were not there before."""
+    stored = ("stored", "stored_late")
+    pairs = zip(new, kept, strict=True)
+    return frozenset(one.event.event.event_id for one, how in pairs if how in stored)
+
+
+def _tell(
+    connection: Connection,
+    loaded: store.LoadedJob,
+    after: store.JobRow,
+    *,
+    workshop_id: str,
+    new: frozenset[UUID],
+) -> None:
+    """Tell those who asked for it when the post has brought something to look at."""
+    tell_attention(
+        connection,
+        workshop_id=workshop_id,
+        job_id=after.job_id,
+        version=after.version,
+        at=after.updated_at,
+        plan=loaded.plan,
+        on_time=on_time(loaded),
+        late=late(loaded),
+        new=new,
+    )
 
 
 def _shell(value: Any, items: list[Any]) -> Any:
@@ -83,19 +120,35 @@ def _shell(value: Any, items: list[Any]) -> Any:
     return shell
 
 
-def _item(envelope: EventBatch, number: int, value: Any) -> store.NewEvent | EventOutcome:
-    try:
-        event: JobEvent = convert(value, _EVENT)
-    except Problem as refused:
-        errors = [_under(number, error) for error in refused.errors]
-        return EventOutcome(event_id=_event_id(value), outcome="refused", errors=errors)
-    one = DeviceEvent(device_id=envelope.device_id, event=event)
-    return store.NewEvent(
-        event=one,
-        occurred_at=as_stamp(event.occurred_at),
-        sha256=digest(one),
-        document=msgspec.json.encode(one),
-    )
+class _Reader(Struct, frozen=True, kw_only=True):
+    """What the items of one post have in common."""
+
+    job_id: str
+    device_id: str
+    posted_by: str
+
+    def item(self, number: int, value: Any) -> NewEvent | EventOutcome:
+        """An item ready to be kept, or what refuses it."""
+        try:
+            event: JobEvent = convert(value, _EVENT)
+        except Problem as refused:
+            errors = [_under(number, error) for error in refused.errors]
+            return EventOutcome(event_id=_event_id(value), outcome="refused", errors=errors)
+        named = str(getattr(event, "job_id", None) or self.job_id)
+        if named != self.job_id:
+            return _refused(str(event.event_id), _named_for_another(number, named))
+        one = DeviceEvent(device_id=self.device_id, event=event)
+        return NewEvent(
+            event=one,
+            occurred_at=as_stamp(event.occurred_at),
+            sha256=digest(one),
+            document=msgspec.json.encode(one),
+            posted_by=self.posted_by,
+        )
+
+
+def _refused(event_id: str, *errors: ProblemError) -> EventOutcome:
+    return EventOutcome(event_id=event_id, outcome="refused", errors=list(errors))
 
 
 def _under(number: int, error: ProblemError) -> ProblemError:
@@ -110,8 +163,18 @@ def _event_id(value: Any) -> str | None:
         return None  # nothing in it can be named
 
 
-def _outcome(number: int, new: store.NewEvent, kept: store.Kept) -> EventOutcome:
+def _outcomes(post: Post, new: list[NewEvent], kept: list[Kept]) -> list[EventOutcome]:
+    outcomes = iter(zip(new, kept, strict=True))
+    return [
+        item if isinstance(item, EventOutcome) else _outcome(number, *next(outcomes))
+        for number, item in enumerate(post.items)
+    ]
+
+
+def _outcome(number: int, new: NewEvent, kept: Kept) -> EventOutcome:
     event_id = str(new.event.event.event_id)
+    if kept == "of_another_job":
+        return _refused(event_id, _of_another_job(number, event_id))
     errors = [_conflict(number, event_id)] if kept == "conflict" else []
     return EventOutcome(event_id=event_id, outcome=kept, errors=errors)
 
@@ -124,6 +187,29 @@ def _conflict(number: int, event_id: str) -> ProblemError:
         value=event_id,
         allowed="a fresh id for each event",
         remedy="Post what is true as a new event, and withdraw the wrong one by a correction.",
+    )
+
+
+def _of_another_job(number: int, event_id: str) -> ProblemError:
+    return ProblemError(
+        pointer=f"#/events/{number}/event_id",
+        code="of-another-job",
+        detail="the event belongs to another job",
+        value=event_id,
+        allowed="an id that no other job of the workshop has",
+        remedy="Post it to the job that it belongs to; what is true of this job too is a new event "
+        "with an id of its own.",
+    )
+
+
+def _named_for_another(number: int, job_id: str) -> ProblemError:
+    return ProblemError(
+        pointer=f"#/events/{number}/job_id",
+        code="of-another-job",
+        detail="the event names another job than the address",
+        value=job_id,
+        allowed="the job of the address, or nothing",
+        remedy="Post it to the job that it names.",
     )
 
 

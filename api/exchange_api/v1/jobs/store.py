@@ -1,8 +1,7 @@
-"""How jobs and their events are kept: events are only ever added, whatever the phone sends."""
+"""How jobs are kept: on which plan, in which state, and how they were closed."""
 
 from collections.abc import Sequence
-from datetime import datetime
-from typing import Any, Literal
+from typing import Any
 
 import msgspec
 from msgspec import Struct
@@ -10,16 +9,20 @@ from sqlalchemy import bindparam, select, update
 from sqlalchemy.dialects.postgresql import insert
 
 from exchange_api.problems import Problem
+from exchange_api.records_store import signed_digest
 from exchange_api.serving import nothing_at
 from exchange_api.storage.statements import Statement
-from exchange_api.storage.tables import JOB_DEVICES, JOB_EVENTS, JOBS, PLANS
-from exchange_api.storage.units import Connection, Unit
+from exchange_api.storage.tables import JOB_DEVICES, JOBS, PLANS
+from exchange_api.storage.units import Connection, Row, Unit
+from exchange_api.v1.jobs import relations
+from exchange_api.v1.jobs.event_store import KeptEvent, events
+from exchange_api.v1.jobs.relations import RelatedTo, related_jobs
+from exchange_api.v1.jobs.reopening import earlier_closings
+from exchange_api.webhook_messages import job_closed, job_started, record_available
+from exchange_api.webhook_queue import announce
 from libexchange.errors import Fault
-from libexchange.job.events import DeviceEvent
+from libexchange.job.view import EarlierClosing, RelatedJob
 from libexchange.plan.records import Plan
-
-Kept = Literal["stored", "already_stored", "stored_late", "conflict"]
-"""What became of an event that could be decoded."""
 
 
 class JobRow(Struct, frozen=True, kw_only=True):
@@ -35,23 +38,6 @@ class JobRow(Struct, frozen=True, kw_only=True):
     closing: bytes | None
 
 
-class NewEvent(Struct, frozen=True, kw_only=True):
-    """An event that was decoded, ready to be kept."""
-
-    event: DeviceEvent
-    occurred_at: str
-    sha256: str
-    document: bytes
-
-
-class KeptEvent(Struct, frozen=True, kw_only=True):
-    """An event with what the service knows of it: when it came, and whether after closing."""
-
-    event: DeviceEvent
-    received_at: datetime
-    late: bool
-
-
 class DeviceContact(Struct, frozen=True):
     """When a device last sent something, by its own clock and by ours."""
 
@@ -61,20 +47,31 @@ class DeviceContact(Struct, frozen=True):
 
 
 class LoadedJob(Struct, frozen=True, kw_only=True):
-    """A job with its plan and everything that was posted."""
+    """A job with its plan and everything that was posted.
+
+    record_digest: of the record that was signed when it was closed; None while it is open
+    """
 
     row: JobRow
     plan: Plan
     events: list[KeptEvent]
     devices: list[DeviceContact]
+    related: tuple[RelatedJob, ...]
+    earlier_closings: tuple[EarlierClosing, ...]
+    salt: bytes
+    record_digest: str | None
+
+    @property
+    def closing_number(self) -> int:
+        """The number of the close that counts, or of the next one while the job is open."""
+        return len(self.earlier_closings) + 1
 
 
 _COLUMNS = JobRow.__struct_fields__
-_event_decoder = msgspec.json.Decoder(DeviceEvent)
 _plan_decoder = msgspec.json.Decoder(Plan)
 
 _JOB = Statement(
-    select(*(JOBS.c[name] for name in _COLUMNS)).where(
+    select(*(JOBS.c[name] for name in _COLUMNS), JOBS.c.salt, JOBS.c.erased_plan).where(
         JOBS.c.workshop_id == bindparam("workshop_id"), JOBS.c.job_id == bindparam("job_id")
     )
 )
@@ -88,31 +85,6 @@ _ADD_JOB = Statement(
     .values({column.name: bindparam(column.name) for column in JOBS.columns})
     .on_conflict_do_nothing()
     .returning(JOBS.c.job_id)
-)
-_ADD_EVENT = Statement(
-    insert(JOB_EVENTS)
-    .values({column.name: bindparam(column.name) for column in JOB_EVENTS.columns})
-    .on_conflict_do_nothing()
-    .returning(JOB_EVENTS.c.event_id)
-)
-_OF_JOB = (
-    JOB_EVENTS.c.workshop_id == bindparam("workshop_id"),
-    JOB_EVENTS.c.job_id == bindparam("job_id"),
-)
-_SHA256 = Statement(
-    select(JOB_EVENTS.c.sha256, JOB_EVENTS.c.late).where(
-        *_OF_JOB, JOB_EVENTS.c.event_id == bindparam("event_id")
-    )
-)
-_EVENTS = Statement(
-    select(JOB_EVENTS.c.document, JOB_EVENTS.c.received_at, JOB_EVENTS.c.late)
-    .where(*_OF_JOB)
-    .order_by(
-        JOB_EVENTS.c.occurred_at,
-        JOB_EVENTS.c.device_id,
-        JOB_EVENTS.c.sequence,
-        JOB_EVENTS.c.event_id,
-    )
 )
 _DEVICES = Statement(
     select(*(JOB_DEVICES.c[name] for name in DeviceContact.__struct_fields__))
@@ -143,31 +115,58 @@ _CLOSE = Statement(
 )
 
 
-def start(*, workshop_id: str, job_id: str, plan_id: str, now: str) -> Unit[tuple[JobRow, bool]]:
-    """Keep a job on a plan; whether it is new. Raises: Problem when the plan bars it."""
+def start(
+    *,
+    workshop_id: str,
+    job_id: str,
+    plan_id: str,
+    related: Sequence[RelatedTo],
+    salt: bytes,
+    now: str,
+) -> Unit[tuple[JobRow, bool]]:
+    """Keep a job on a plan, with the jobs that it belongs to; whether it is new.
+
+    salt: 32 random bytes, of which those of its personal texts are made
+
+    The jobs that it names are shown with it from then on, so they get a new version too.
+    Raises: Problem when the plan bars it, or a job of this id works from another plan or differs
+    in what it belongs to.
+    """
+    keyed = {"workshop_id": workshop_id, "job_id": job_id}
 
     def unit(connection: Connection) -> tuple[JobRow, bool]:
         _check_plan(connection, workshop_id, plan_id)
-        new = {
-            "workshop_id": workshop_id,
-            "job_id": job_id,
-            "plan_id": plan_id,
-            "created_at": now,
-            "updated_at": now,
-            "state": "planned",
-            "version": 1,
-            "closed_at": None,
-            "closing": None,
-        }
-        added = bool(connection.execute(_ADD_JOB, new))
-        row = job(connection, workshop_id, job_id)
-        if row.plan_id != plan_id:
-            raise _refused(
-                plan_id, "conflict", "A job of this id works from another plan.", row.plan_id
-            )
-        return row, added
+        if not connection.execute(_ADD_JOB, _new(**keyed, plan_id=plan_id, salt=salt, now=now)):
+            row = job(connection, **keyed)
+            if row.plan_id != plan_id:
+                detail = "A job of this id works from another plan."
+                raise _refused(plan_id, "conflict", detail, row.plan_id)
+            relations.check_kept(connection, **keyed, related=related)
+            return row, False
+        announce(connection, job_started(**keyed, plan_id=plan_id, at=now))
+        relations.add(connection, **keyed, related=related)
+        for other in related:
+            named = job(connection, workshop_id, str(other.job_id))
+            touch(connection, workshop_id=workshop_id, row=named, state=named.state, now=now)
+        return job(connection, **keyed), True
 
     return unit
+
+
+def _new(*, workshop_id: str, job_id: str, plan_id: str, salt: bytes, now: str) -> dict[str, Any]:
+    return {
+        "workshop_id": workshop_id,
+        "job_id": job_id,
+        "plan_id": plan_id,
+        "created_at": now,
+        "updated_at": now,
+        "state": "planned",
+        "version": 1,
+        "closed_at": None,
+        "closing": None,
+        "salt": salt,
+        "erased_plan": None,
+    }
 
 
 def _check_plan(connection: Connection, workshop_id: str, plan_id: str) -> None:
@@ -194,26 +193,34 @@ def _refused(plan_id: str, slug: str, detail: str, allowed: str) -> Problem:
 
 def job(connection: Connection, workshop_id: str, job_id: str) -> JobRow:
     """A job of a workshop. Raises: Problem 404."""
+    return _job_row(_row(connection, workshop_id, job_id)[:-2])
+
+
+def _row(connection: Connection, workshop_id: str, job_id: str) -> Row:
     rows = connection.execute(_JOB, {"workshop_id": workshop_id, "job_id": job_id})
     if not rows:
         raise nothing_at("job_id", job_id)
-    return _job_row(rows[0])
+    return rows[0]
 
 
 def load(connection: Connection, workshop_id: str, job_id: str) -> LoadedJob:
     """A job with its plan and its events in the order of the fold. Raises: Problem 404."""
-    row = job(connection, workshop_id, job_id)
-    plans = connection.execute(_PLAN, {"workshop_id": workshop_id, "plan_id": row.plan_id})
+    *columns, salt, erased_plan = _row(connection, workshop_id, job_id)
+    row, keyed = _job_row(columns), {"workshop_id": workshop_id, "job_id": job_id}
+    of_plan = {"workshop_id": workshop_id, "plan_id": row.plan_id}
+    plans, earlier = connection.execute(_PLAN, of_plan), earlier_closings(connection, **keyed)
+    is_closed = row.closed_at is not None
     return LoadedJob(
         row=row,
-        plan=_plan_decoder.decode(plans[0][1]),
+        plan=_plan_decoder.decode(erased_plan or plans[0][1]),
         events=events(connection, workshop_id, job_id),
-        devices=[
-            DeviceContact(*contact)
-            for contact in connection.execute(
-                _DEVICES, {"workshop_id": workshop_id, "job_id": job_id}
-            )
-        ],
+        devices=[DeviceContact(*contact) for contact in connection.execute(_DEVICES, keyed)],
+        related=related_jobs(connection, workshop_id, job_id),
+        earlier_closings=earlier,
+        salt=bytes(salt),
+        record_digest=signed_digest(connection, **keyed, number=len(earlier) + 1)
+        if is_closed
+        else None,
     )
 
 
@@ -223,49 +230,6 @@ def note_contact(
     """Remember the clocks of a device at its latest post that brought something new."""
     named = {name: getattr(contact, name) for name in DeviceContact.__struct_fields__}
     connection.execute(_CONTACT, {"workshop_id": workshop_id, "job_id": job_id, **named})
-
-
-def events(connection: Connection, workshop_id: str, job_id: str) -> list[KeptEvent]:
-    """Every event of a job in the order of the fold."""
-    rows = connection.execute(_EVENTS, {"workshop_id": workshop_id, "job_id": job_id})
-    return [
-        KeptEvent(
-            event=_event_decoder.decode(document),
-            received_at=datetime.fromisoformat(received_at),
-            late=bool(late),
-        )
-        for document, received_at, late in rows
-    ]
-
-
-def add_events(
-    connection: Connection, *, workshop_id: str, row: JobRow, new: Sequence[NewEvent], now: str
-) -> list[Kept]:
-    """Add what is new; the outcome of each event in the order given."""
-    late = row.closed_at is not None
-    keyed = {"workshop_id": workshop_id, "job_id": row.job_id}
-    return [_add_event(connection, keyed, one, now=now, late=late) for one in new]
-
-
-def _add_event(
-    connection: Connection, keyed: dict[str, str], new: NewEvent, *, now: str, late: bool
-) -> Kept:
-    event_id = str(new.event.event.event_id)
-    columns = {
-        **keyed,
-        "event_id": event_id,
-        "device_id": new.event.device_id,
-        "sequence": new.event.event.sequence,
-        "occurred_at": new.occurred_at,
-        "received_at": now,
-        "late": int(late),
-        "sha256": new.sha256,
-        "document": new.document,
-    }
-    if connection.execute(_ADD_EVENT, columns):
-        return "stored_late" if late else "stored"
-    ((sha256, _),) = connection.execute(_SHA256, {**keyed, "event_id": event_id})
-    return "already_stored" if sha256 == new.sha256 else "conflict"
 
 
 def touch(connection: Connection, *, workshop_id: str, row: JobRow, state: str, now: str) -> JobRow:
@@ -287,7 +251,11 @@ def close(
         "closing": closing,
     }
     connection.execute(_CLOSE, {"of_workshop": workshop_id, "of_job": row.job_id, **changed})
-    return msgspec.structs.replace(row, **changed)
+    closed = msgspec.structs.replace(row, **changed)
+    named: dict[str, Any] = {"workshop_id": workshop_id, "job_id": row.job_id, "at": now}
+    for news in (job_closed, record_available):
+        announce(connection, news(**named, plan_id=row.plan_id, version=closed.version))
+    return closed
 
 
 def _job_row(row: Sequence[Any]) -> JobRow:

@@ -9,6 +9,8 @@ from sqlalchemy.dialects.postgresql import insert
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import IDEMPOTENCY, PLANS
 from exchange_api.storage.units import Connection, Unit
+from exchange_api.webhook_messages import plan_created
+from exchange_api.webhook_queue import announce
 
 OPERATION = "createPlan"
 
@@ -113,6 +115,8 @@ def keep(new: NewPlan) -> Unit[StoredPlan]:
             if earlier is not None:
                 return earlier
         connection.execute(_INSERT, _columns(new))
+        made = {"workshop_id": new.workshop_id, "plan_id": new.plan_id, "at": new.created_at}
+        announce(connection, plan_created(**made))
         return StoredPlan(plan_id=new.plan_id, etag=new.etag, document=new.document)
 
     return unit

@@ -1,0 +1,122 @@
+"""Records as they were signed: one for each close of a job, kept beside those before it."""
+
+from typing import Any
+
+from msgspec import Struct
+from sqlalchemy import bindparam, insert, select, update
+
+from exchange_api.storage.statements import Statement
+from exchange_api.storage.tables import RECORDS
+from exchange_api.storage.units import Connection
+from libexchange.record import JobRecord
+from libexchange.signature import public_jwk
+from libexchange.signed_record import sign_record, with_disclosures
+
+
+class SignedRecord(Struct, frozen=True):
+    """A record as it was signed; `document` is the flattened JWS, its payload concealed.
+
+    number: 1 for the first close of the job, one more after each reopening
+    timestamp_token: of an RFC 3161 authority over the signature, as DER
+    """
+
+    number: int
+    created_at: str
+    digest: str
+    kid: str
+    document: bytes
+    timestamp_token: bytes | None
+
+
+_COLUMNS = tuple(RECORDS.c[name] for name in SignedRecord.__struct_fields__)
+_OF_JOB = (
+    RECORDS.c.workshop_id == bindparam("workshop_id"),
+    RECORDS.c.job_id == bindparam("job_id"),
+)
+_ADD = Statement(insert(RECORDS))
+_ALL = Statement(select(*_COLUMNS).where(*_OF_JOB).order_by(RECORDS.c.number))
+_ONE = Statement(select(*_COLUMNS).where(*_OF_JOB, RECORDS.c.number == bindparam("number")))
+_DIGEST = Statement(
+    select(RECORDS.c.digest).where(*_OF_JOB, RECORDS.c.number == bindparam("number"))
+)
+_KNOWN = Statement(select(RECORDS.c.digest).where(RECORDS.c.digest == bindparam("digest")).limit(1))
+_REPLACE = Statement(
+    update(RECORDS)
+    .where(
+        RECORDS.c.workshop_id == bindparam("of_workshop"),
+        RECORDS.c.job_id == bindparam("of_job"),
+        RECORDS.c.number == bindparam("of_number"),
+    )
+    .values(document=bindparam("new_document"))
+)
+
+
+def keep_signed(
+    connection: Connection,
+    *,
+    workshop_id: str,
+    made: JobRecord,
+    number: int,
+    seed: bytes,
+    now: str,
+    stamp: bool,
+) -> None:
+    """Sign a record and keep it as that of a close.
+
+    seed: 32 bytes, of the key that signs    stamp: whether a time stamp is to be asked for
+    """
+    columns: dict[str, Any] = {
+        "workshop_id": workshop_id,
+        "job_id": str(made.job_id),
+        "number": number,
+        "created_at": now,
+        "digest": made.digest,
+        "kid": public_jwk(seed)["kid"],
+        "document": sign_record(made, private_key=seed),
+        "timestamp_token": None,
+        "stamp_due_at": now if stamp else None,
+        "stamp_attempts": 0,
+    }
+    connection.execute(_ADD, columns)
+
+
+def signed_record(
+    connection: Connection, *, workshop_id: str, job_id: str, number: int
+) -> SignedRecord | None:
+    """The record of a close, None where none was signed."""
+    keyed = {"workshop_id": workshop_id, "job_id": job_id, "number": number}
+    rows = connection.execute(_ONE, keyed)
+    return _record(rows[0]) if rows else None
+
+
+def signed_digest(
+    connection: Connection, *, workshop_id: str, job_id: str, number: int
+) -> str | None:
+    """The digest of the record of a close, None where none was signed."""
+    keyed = {"workshop_id": workshop_id, "job_id": job_id, "number": number}
+    rows = connection.execute(_DIGEST, keyed)
+    return str(rows[0][0]) if rows else None
+
+
+def is_known(connection: Connection, digest: str) -> bool:
+    """Whether a record of this digest was signed here."""
+    return bool(connection.execute(_KNOWN, {"digest": digest}))
+
+
+def drop_disclosures(connection: Connection, *, workshop_id: str, job_id: str) -> None:
+    """Take the personal texts out of every signed record of a job; the signatures stay."""
+    keyed = {"workshop_id": workshop_id, "job_id": job_id}
+    for one in map(_record, connection.execute(_ALL, keyed)):
+        columns = {
+            "of_workshop": workshop_id,
+            "of_job": job_id,
+            "of_number": one.number,
+            "new_document": with_disclosures(one.document, ()),
+        }
+        connection.execute(_REPLACE, columns)
+
+
+def _record(row: tuple[Any, ...]) -> SignedRecord:
+    number, created_at, digest, kid, document, token = row
+    kept_token = bytes(token) if token is not None else None
+    return SignedRecord(number, created_at, digest, kid, bytes(document), kept_token)

@@ -1,0 +1,1 @@
+"""Endpoints of webhooks, and what was delivered to them."""

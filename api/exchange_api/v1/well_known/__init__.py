@@ -1,0 +1,1 @@
+"""Public keys, for whoever verifies a record."""

@@ -1,0 +1,98 @@
+"""What many jobs come to: the table of outcomes by kind of fault, and what it proves."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from statistics import median
+
+from examples.simulated_bay.job import Outcome
+
+VERDICTS = ("accepted", "accepted_with_remarks", "not_accepted", "incomplete")
+HEADS = ("fault", "jobs", "accepted", "remarks", "refused", "incomplete", "false refusal",
+         "UNSAFE")  # fmt: skip
+ROW = "{:18}{:>6}{:>10}{:>9}{:>9}{:>12}{:>15}{:>8}"
+MOST_FALSE_REFUSALS = 0.02
+
+
+def upper_bound(jobs: int) -> float:
+    """Rule of three: with none seen in so many, the rate is below this at 95 % [-].
+
+    >>> upper_bound(3000)
+    0.001
+    """
+    return 3 / jobs
+
+
+def table(outcomes: Sequence[Outcome]) -> Iterator[str]:
+    """Outcomes by kind of fault, then over all."""
+    yield ROW.format(*HEADS)
+    for fault in sorted({one.fault for one in outcomes}, key=lambda name: (name != "none", name)):
+        yield _row(fault, [one for one in outcomes if one.fault == fault])
+    yield _row("all", outcomes)
+
+
+def _row(name: str, outcomes: Sequence[Outcome]) -> str:
+    verdicts = Counter(one.verdict for one in outcomes)
+    good = sum(one.good for one in outcomes)
+    refused = sum(one.falsely_refused for one in outcomes)
+    unsafe = sum(one.unsafe_accepted for one in outcomes)
+    counts = [verdicts[verdict] for verdict in VERDICTS]
+    return ROW.format(
+        name.replace("_", " "), len(outcomes), *counts, f"{refused} of {good}", unsafe
+    )
+
+
+def conclusions(outcomes: Sequence[Outcome]) -> Iterator[str]:
+    """What was to be shown, and whether it was."""
+    faults = sum(one.fault != "none" for one in outcomes)
+    unsafe = [one for one in outcomes if one.unsafe_accepted]
+    good = [one for one in outcomes if one.good]
+    refused = [one for one in outcomes if one.falsely_refused]
+    yield f"{faults} of {len(outcomes)} jobs ({faults / len(outcomes):.0%}) carried a fault."
+    if unsafe:
+        yield f"UNSAFE: {len(unsafe)} jobs were accepted that must not be:"
+        yield from (_told(one, ", ".join(one.unsafe)) for one in unsafe)
+    else:
+        yield (
+            f"No unsafe outcome in {len(outcomes)} jobs: the rate is below "
+            f"{upper_bound(len(outcomes)):.2%} at 95 % (rule of three), for this simulation."
+        )
+    share = len(refused) / len(good) if good else 0.0
+    yield f"False refusals: {len(refused)} of {len(good)} good jobs ({share:.2%}, limit 2 %)."
+    yield from (_told(one, "; ".join(one.codes)) for one in refused[:10])
+
+
+def _told(one: Outcome, why: str) -> str:
+    return (
+        f"  job {one.number}, {one.unit}, {one.fault.replace('_', ' ')}, {one.verdict}, level "
+        f"{one.level_error_l:+.2f} L: {why}"
+    )
+
+
+def routine(outcomes: Sequence[Outcome]) -> Iterator[str]:
+    """What a job without a fault costs in typing, cautions and waiting."""
+    usual = [one for one in outcomes if one.fault == "none" and not one.ended]
+    if not usual:
+        return
+    waits = sorted(one.waited_min for one in usual)
+    yield "A routine job, median and most:"
+    yield f"  typed entries {_spread([one.typed for one in usual])}"
+    yield f"  steps confirmed {_spread([one.taps for one in usual])}"
+    most = max(one.most_cautions for one in usual)
+    yield f"  cautions shown {_spread([one.cautions for one in usual])}, at most {most} a step"
+    yield f"  minutes of waiting {median(waits):.0f} and {waits[-1]:.0f}"
+    off = [one.told_share - one.fresh_share for one in usual if one.told_share is not None]
+    if off:
+        ends = f"{min(off):+.3f} to {max(off):+.3f}"
+        yield f"  calculated less true fresh share {median(off):+.3f} ({ends})"
+
+
+def _spread(counts: Sequence[int]) -> str:
+    return f"{median(counts):.0f} and {max(counts)}"
+
+
+def met(outcomes: Sequence[Outcome]) -> bool:
+    """No unsafe outcome, and false refusals below their limit."""
+    good = sum(one.good for one in outcomes)
+    refused = sum(one.falsely_refused for one in outcomes)
+    unsafe = any(one.unsafe_accepted for one in outcomes)
+    return not unsafe and refused <= MOST_FALSE_REFUSALS * good

@@ -1,0 +1,74 @@
+"""Events of retained samples, from drawing to destruction, and of a legal hold."""
+
+from datetime import date
+from typing import Annotated, Literal
+
+from msgspec import Meta
+
+from libexchange.fields import Person, PersonalText, Slug, Text
+from libexchange.job.event_base import Event, refused
+from libexchange.quantities import Volume
+
+
+class SampleDrawn(Event, frozen=True, kw_only=True, tag="sample_drawn"):
+    """A sample was taken.
+
+    fluid: the used fluid, or the new one from its container
+    drawn_from: `sump_unmixed` is right after an exchange, before the unit was driven: it flatters
+    """
+
+    sample_id: Slug
+    fluid: Literal["used", "new"]
+    drawn_from: Literal["sump", "sump_unmixed", "line", "drain", "container"]
+    volume: Volume | None = None
+    lot: Text | None = None
+
+
+class SampleSplit(Event, frozen=True, kw_only=True, tag="sample_split"):
+    """A sample was divided; what is left of it goes under the new names alone.
+
+    Raises: InvalidInput where a part bears the name of the whole or the name of another part.
+    """
+
+    sample_id: Slug
+    parts: Annotated[tuple[Slug, ...], Meta(min_length=2, max_length=10)]
+
+    def __post_init__(self) -> None:
+        Event.__post_init__(self)
+        if len({self.sample_id, *self.parts}) != len(self.parts) + 1:
+            raise refused("/parts", "not-distinct", list(self.parts), "a new name for each part")
+
+
+class SampleSealed(Event, frozen=True, kw_only=True, tag="sample_sealed"):
+    """A sample was sealed under a number. `kept_for` is whose side it is kept for."""
+
+    sample_id: Slug
+    seal: Text
+    kept_for: Literal["workshop", "customer", "laboratory"]
+    keep_until: date | None = None
+    place: Text | None = None
+
+
+class SampleHandedOver(Event, frozen=True, kw_only=True, tag="sample_handed_over"):
+    """A sample went from one holder to another."""
+
+    sample_id: Slug
+    to: Person
+    seal: Text | None = None
+    seal_whole: bool
+
+
+class SampleDestroyed(Event, frozen=True, kw_only=True, tag="sample_destroyed"):
+    """A sample is no more."""
+
+    sample_id: Slug
+    by: Person
+    reason: PersonalText
+
+
+class LegalHold(Event, frozen=True, kw_only=True, tag="legal_hold"):
+    """Evidence of this job may not be destroyed or erased from now on, or may be again."""
+
+    by: Person
+    state: Literal["set", "lifted"]
+    reason: PersonalText

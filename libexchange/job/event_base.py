@@ -1,0 +1,69 @@
+"""What all events have in common, and how one is refused."""
+
+from typing import Annotated, Literal
+from uuid import UUID
+
+from msgspec import Meta, Struct
+
+from libexchange.errors import Fault, InvalidInput
+from libexchange.fields import Instant, Person, Slug
+from libexchange.fluid import HIGHEST_TEMPERATURE_C, LOWEST_TEMPERATURE_C
+from libexchange.quantities import Temperature
+
+DeviceId = Annotated[str, Meta(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9._:-]+(?!\n)$")]
+"""The name a device gives itself; its events are counted under it."""
+
+Sequence = Annotated[int, Meta(ge=0, le=2**31 - 1)]
+"""The place of an event in the count of its device."""
+
+
+class Event(
+    Struct,
+    frozen=True,
+    kw_only=True,
+    forbid_unknown_fields=True,
+    omit_defaults=True,
+    tag_field="kind",
+    tag="event",
+):
+    """What all events have in common. `occurred_at` is the device's own clock, with its offset.
+
+    Fields at their defaults are left out when it is written, so that a field which is added later
+    changes no digest.
+
+    version: of the meaning of this kind    by: who did it
+    job_id: where given, the job it belongs to; an event of another job is refused
+    Raises: InvalidInput without an offset.
+    """
+
+    event_id: UUID
+    occurred_at: Instant
+    sequence: Sequence
+    step_id: Slug | None = None
+    version: Literal[1] = 1
+    by: Person | None = None
+    job_id: UUID | None = None
+
+    def __post_init__(self) -> None:
+        if self.occurred_at.tzinfo is None:
+            value = self.occurred_at.isoformat()
+            raise refused("/occurred_at", "naive-time", value, "a time with its offset from UTC")
+
+
+def refused(at: str, code: str, value: object, allowed: str) -> InvalidInput:
+    """What an event cannot be, in the words of what it may be."""
+    fault = Fault(
+        pointer=at,
+        code=code,
+        detail=f"needed is {allowed}",
+        value=value,
+        allowed=allowed,
+        remedy=f"Send {allowed}; correct what was typed, or leave the event out.",
+    )
+    return InvalidInput(fault)
+
+
+def check_temperature(seen: Temperature | None) -> None:
+    """Raises: InvalidInput outside of what volumes are corrected over."""
+    if seen and not LOWEST_TEMPERATURE_C <= seen.c <= HIGHEST_TEMPERATURE_C:
+        raise refused("/temperature/value", "out-of-range", seen.value, "-50 to 150 Cel")
