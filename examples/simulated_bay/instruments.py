@@ -49,6 +49,11 @@ class Instruments:
             return self._stands_still
         return shown
 
+    @property
+    def sensor_broken(self) -> bool:
+        """Whether it stands still and nobody has mended it."""
+        return self._stands_still is not None and not self._mended
+
     def mend_sensor(self) -> None:
         """A plug of the harness was loose."""
         self._mended = True
@@ -71,8 +76,9 @@ class Instruments:
         return round(abs(self.vehicle.slope_deg + self.chance.gauss(0, 0.07)), 1)
 
     def stick_mm(self) -> float:
-        """Height on a stick whose marks at 10 and 20 mm are 0.4 L apart."""
-        return round(15 + self.vehicle.above_lip_l() / 0.04 + self.chance.gauss(0, 0.4), 1)
+        """Height on a stick whose marks at 10 and 20 mm are 0.4 L apart; it begins at 0."""
+        height_mm = 15 + self.vehicle.above_lip_l() / 0.04 + self.chance.gauss(0, 0.4)
+        return round(max(height_mm, 0.0), 1)
 
     def stream(self, litres: float, seconds: float) -> Seen:
         """What came out of the plug, in words."""

@@ -33,7 +33,8 @@ SURVIVES, IN_TIME = 0.5, 0.8
 class Outcome:
     """One job: what was accepted, what was true, and what it cost in typing and waiting.
 
-    `codes` are the findings that speak against it, `ended` where it stopped, empty at the end.
+    `codes` are the findings that speak against it, `ended` where it stopped, empty at the end;
+    `broken` is a sensor or cooler that nobody has mended.
     """
 
     number: int
@@ -43,6 +44,7 @@ class Outcome:
     unsafe: tuple[str, ...]
     codes: tuple[str, ...]
     ended: str
+    broken: bool
     evidence_lost: bool
     typed: int
     taps: int
@@ -65,9 +67,9 @@ class Outcome:
 
     @property
     def good(self) -> bool:
-        """Nothing wrong, nothing of its evidence lost, and no true reason to end before the end."""
+        """Nothing wrong or broken, no evidence lost, and no true reason to end before the end."""
         own_ground = self.fault != "none" and self.ended in OWN_GROUNDS
-        return not self.unsafe and not self.evidence_lost and not own_ground
+        return not (self.unsafe or self.broken or self.evidence_lost or own_ground)
 
     @property
     def falsely_refused(self) -> bool:
@@ -113,7 +115,7 @@ def ask_plan(client: httpx.Client, scenario: Scenario) -> dict[str, Any]:
 
 
 def work(bay: Bay) -> tuple[str, bool]:
-    """Step by step; why it ended before the end, and whether evidence was lost."""
+    """Step by step; why it ended before the end, and whether evidence comes after the close."""
     ended = ""
     try:
         for number, step in enumerate(bay.plan["steps"]):
@@ -127,11 +129,10 @@ def work(bay: Bay) -> tuple[str, bool]:
         ended = str(why)
         _made_safe(bay, ended)
     bay.phones.send()
-    lost = bool(bay.phones.held) and bay.chance.random() >= IN_TIME
-    if bay.phones.held and not lost:
-        bay.phones.boxes[0].waiting.extend(bay.phones.held)
-        bay.phones.send()
-    return ended, lost
+    too_late = bool(bay.phones.held) and bay.chance.random() >= IN_TIME
+    if not too_late:
+        bay.phones.send_held()
+    return ended, too_late
 
 
 def _interrupted(bay: Bay) -> None:
@@ -190,6 +191,7 @@ def _compared(client: httpx.Client, job: str, bay: Bay, ended: str, lost: bool) 
     view = client.get(job).raise_for_status()
     tag = {"If-Match": view.headers["etag"]}
     closing = client.post(f"{job}/close", headers=tag).raise_for_status().json()
+    bay.phones.send_held()
     steps = [len(step["cautions"]) for step in bay.plan["steps"]]
     share = view.json()["state"]["fresh_share"]
     return Outcome(
@@ -202,6 +204,7 @@ def _compared(client: httpx.Client, job: str, bay: Bay, ended: str, lost: bool) 
             dict.fromkeys(f["code"] for f in closing["findings"] if f["severity"] != "note")
         ),
         ended=ended,
+        broken=bay.tools.sensor_broken or bay.scenario.fault == "cooler_blocked",
         evidence_lost=lost,
         typed=bay.phones.typed,
         taps=bay.phones.taps,

@@ -81,6 +81,12 @@ class Phones:
             sent.extend(box.waiting)
             box.waiting.clear()
 
+    def send_held(self) -> None:
+        """The dead phone is charged again and sends what it held."""
+        self.boxes[0].waiting.extend(self.held)
+        self.held = []
+        self.send()
+
     def guidance(self) -> dict[str, Any]:
         """Ask what is next, by the moment of the newest event."""
         newest = max(box.now for box in self.boxes)

@@ -100,8 +100,8 @@ def test_the_rule_of_three() -> None:
 def outcome(**changes: object) -> Outcome:
     usual = Outcome(
         number=0, unit="six", fault="none", verdict="accepted", unsafe=(), codes=(), ended="",
-        evidence_lost=False, typed=9, taps=11, cautions=30, most_cautions=3, waited_min=60.0,
-        fresh_share=0.8, told_share=0.8, level_error_l=0.0,
+        broken=False, evidence_lost=False, typed=9, taps=11, cautions=30, most_cautions=3,
+        waited_min=60.0, fresh_share=0.8, told_share=0.8, level_error_l=0.0,
     )  # fmt: skip
     return replace(usual, **changes)  # type: ignore[arg-type]  # a field with its own type each
 
@@ -118,6 +118,7 @@ def outcome(**changes: object) -> Outcome:
         ({"verdict": "incomplete", "ended": "leak", "fault": "leak"}, False, False),
         ({"verdict": "incomplete", "ended": "leak"}, False, True),
         ({"verdict": "incomplete", "evidence_lost": True}, False, False),
+        ({"verdict": "incomplete", "broken": True}, False, False),
     ],
 )
 def test_what_counts(changes: dict[str, object], unsafe: bool, refused: bool) -> None:

@@ -225,6 +225,7 @@ RECIPES: dict[str, Recipe] = {
     "getPublicKeys": _at("/.well-known/jwks.json"),
     "getReady": _at("/health/ready"),
     "getRecord": Recipe(ready=_record, other=404),
+    "getLabels": _of_job("/labels"),
     "getWarrantyPack": Recipe(ready=lambda client: _of_closed(client, "/warranty-pack"), other=404),
     "getTransmission": _entry("transmissions", "transmission_id", SIX_SPEED),
     "getWebhookEndpoint": _endpoint(),
@@ -246,6 +247,7 @@ RECIPES: dict[str, Recipe] = {
     "putAdditive": Recipe(ready=_put("additives", "additive_id", CLEANER), right=201, other=201),
     "putAttachment": Recipe(ready=_picture, right=201, other=201),
     "putFluid": Recipe(ready=_put("fluids", "fluid_id", FLUID), right=201, other=201),
+    "putLegalHold": _of_job("/legal-hold", json={"by": "Invented Office", "reason": "a claim"}),
     "putTransmission": Recipe(
         ready=_put("transmissions", "transmission_id", SIX_SPEED), right=201, other=201
     ),

@@ -1,7 +1,9 @@
 """What stands beside a verdict: not done, declined, overridden, and calculated, not measured."""
 
 from exchange_api.documents.blocks import Beside
+from exchange_api.documents.history import in_force
 from exchange_api.documents.words import of_hundred, plain, sentence, shown, spaced
+from libexchange.job.events import ConsentGiven, FindingOverridden
 from libexchange.plan.records import Alternative
 from libexchange.record import JobRecord
 
@@ -18,7 +20,7 @@ def beside_of(record: JobRecord) -> tuple[Beside, ...]:
     return (
         Beside(name="Not done", lines=_not_done(record)),
         Beside(name="Declined", lines=_declined(record)),
-        Beside(name="Gone on with", lines=_gone_on_with(record)),
+        Beside(name="Overridden", lines=_overridden(record)),
         Beside(name="Calculated, not measured", lines=(_calculated(record),)),
     )
 
@@ -29,10 +31,12 @@ def _not_done(record: JobRecord) -> tuple[str, ...]:
 
 
 def _declined(record: JobRecord) -> tuple[str, ...]:
+    declined = [one for e in in_force(record) if isinstance(e, ConsentGiven) for one in e.declined]
+    told = [f"By the customer: {', '.join(dict.fromkeys(declined))}."] if declined else []
     offered = [_offer(one) for one in offered_of(record)]
-    if not offered:
-        return ("No other way of renewing the fluid was open.",)
-    return (f"Offered by the plan and not taken: {'; '.join(offered)}.",)
+    if offered:
+        told.append(f"Offered by the plan and not taken: {'; '.join(offered)}.")
+    return tuple(told) or ("No other way of renewing the fluid was open.",)
 
 
 def offered_of(record: JobRecord) -> list[Alternative]:
@@ -53,12 +57,18 @@ def _offer(one: Alternative) -> str:
     return f"{spaced(one.route)} ({', '.join(told)})" if told else spaced(one.route)
 
 
-def _gone_on_with(record: JobRecord) -> tuple[str, ...]:
-    told = tuple(
-        f"{sentence(spaced(one.code))[:-1]}: {one.by}, because {one.reason}"
+def _overridden(record: JobRecord) -> tuple[str, ...]:
+    told = [
+        f"{sentence(spaced(one.code))[:-1]}, overridden: {one.by}, because {one.reason}. "
+        f"The customer knew: {one.acknowledged_by}."
+        for one in in_force(record)
+        if isinstance(one, FindingOverridden)
+    ]
+    told += [
+        f"{sentence(spaced(one.code))[:-1]}, gone on with: {one.by}, because {one.reason}"
         for one in record.acknowledged
-    )
-    return told or ("Nobody noted going on in spite of a caution.",)
+    ]
+    return tuple(told) or ("Nothing was overridden or gone on with in spite of a caution.",)
 
 
 def _calculated(record: JobRecord) -> str:

@@ -1,10 +1,20 @@
 """What a customer is told of a record, in plain words; nothing here promises anything."""
 
+from collections.abc import Iterator
+
 from exchange_api.documents.blocks import Fact
-from exchange_api.documents.temperature_chart import in_force
+from exchange_api.documents.event_texts import words_of
+from exchange_api.documents.history import ever_in_force, in_force
 from exchange_api.documents.words import day, of_hundred, plain, sentence, shown, spaced
 from libexchange.findings import Finding
-from libexchange.job.events import StepConfirmed
+from libexchange.job.events import (
+    Arrived,
+    BenchChecked,
+    FaultCodesRead,
+    JobEvent,
+    LateFinding,
+    StepConfirmed,
+)
 from libexchange.job.looks import SETTLED
 from libexchange.record import JobRecord
 
@@ -107,10 +117,24 @@ def found_of(record: JobRecord) -> tuple[str, ...]:
     """What was found on arrival, at the work and by the checks, the gravest first."""
     arrived = tuple(f"On arrival: {spaced(one)}." for one in record.plan.request.conditions)
     judged = sorted(record.closing.findings, key=_gravity)
-    told = tuple(
+    judged_lines = tuple(
         _told(one) for one in judged if one.severity != "note" and one.code not in TOLD_ELSEWHERE
     )
-    return arrived + told or ("Nothing that you need to know of.",)
+    seen = tuple(line for event in ever_in_force(record) for line in _seen(event))
+    return arrived + judged_lines + seen or ("Nothing that you need to know of.",)
+
+
+def _seen(event: JobEvent) -> Iterator[str]:
+    """What was seen on arrival, at the bench and afterwards, in a line each."""
+    match event:
+        case Arrived() if event.complaint:
+            yield f"On arrival, in your words: {event.complaint}"
+        case FaultCodesRead() if event.codes:
+            yield f"Fault codes {event.when} the work: {', '.join(event.codes)}."
+        case BenchChecked():
+            yield f"The used fluid at the bench: {words_of(event.bench)}."
+        case LateFinding():
+            yield f"Found afterwards: {event.text}"
 
 
 def _gravity(finding: Finding) -> int:

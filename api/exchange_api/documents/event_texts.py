@@ -6,12 +6,18 @@ from typing import Any
 
 from msgspec import Struct
 
-from exchange_api.documents.words import moment, shown, spaced
+from exchange_api.documents.words import moment, shown, spaced, trimmed
 from libexchange._quantity import Quantity
-from libexchange.job.events import Event, FluidMoved, FluidOpened, LevelChecked
+from libexchange.job.events import (
+    Event,
+    FaultCodesRead,
+    FluidMoved,
+    FluidOpened,
+    LevelChecked,
+)
 
-OF_ALL = frozenset({*Event.__struct_fields__, "version", "by", "job_id"})
-"""What events have in common, told in columns of its own."""
+APART = frozenset({*Event.__struct_fields__, "photo", "photos", "digest", "size", "media_type"})
+"""What events have in common and what is said of pictures, told in columns of their own."""
 
 
 def told(event: Event, titles: Mapping[str, str]) -> str:
@@ -23,14 +29,21 @@ def told(event: Event, titles: Mapping[str, str]) -> str:
             return _look(event)
         case FluidOpened():
             return f"{event.fluid_kind}, lot {event.lot or 'not noted'}"
-    words = ", ".join(_fields(event, OF_ALL))
-    return words or _step(event, titles)
+        case FaultCodesRead():
+            cleared = ", cleared" if event.cleared else ""
+            return f"{event.when} the work: {', '.join(event.codes) or 'none stood'}{cleared}"
+    return words_of(event) or _step(event, titles)
 
 
 def kind_of(event: Event) -> str:
     """The kind of an event in words."""
     tag: Any = event.__struct_config__.tag
     return spaced(str(tag))
+
+
+def words_of(record: Struct) -> str:
+    """Every field of an event, or of a part of one, that says something."""
+    return ", ".join(_fields(record, APART))
 
 
 def _step(event: Event, titles: Mapping[str, str]) -> str:
@@ -75,7 +88,7 @@ SPEAKING = frozenset({"result", "text", "reason", "observed"})
 def _value(value: object) -> str:
     match value:
         case Quantity():
-            return shown(value, 2)
+            return trimmed(value)
         case datetime():
             return moment(value)
         case tuple() | list():

@@ -63,7 +63,9 @@ def _column(side: Side, x: float, top_l: float) -> Iterator[str]:
             stroke="#000000", stroke_width=1,
         )  # fmt: skip
         said = min(said - LEAST_HEIGHT, (low + high) / 2 + 3)
-        yield words(x + COLUMN + 5, said, f"{part.litres:.2f} {part.name}", size=9.5)
+        told = f"{part.litres:.2f} {part.name}"
+        yield words(x + COLUMN + 5, said, told, size=9.5, stroke="#ffffff", stroke_width=3)
+        yield words(x + COLUMN + 5, said, told, size=9.5)
         base += part.litres
     middle = x + COLUMN / 2
     if side.parts:

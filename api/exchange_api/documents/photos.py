@@ -5,8 +5,8 @@ from datetime import datetime
 from typing import NamedTuple
 
 from exchange_api.documents.event_texts import kind_of, told
-from exchange_api.documents.words import moment, plain
-from libexchange.job.events import JobEvent
+from exchange_api.documents.words import moment, plain, spaced
+from libexchange.job.events import Arrived, BenchChecked, JobEvent, PhotoTaken, ReadingTaken
 from libexchange.plan.records import Plan
 
 
@@ -19,13 +19,30 @@ class Photo(NamedTuple):
 
 
 def photos_of(plan: Plan, events: Iterable[JobEvent]) -> list[Photo]:
-    """Every photo once, in the order in which events name them."""
+    """Every photo once, in the order in which events name them, by the words of its own event."""
     titles = {step.step_id: plain(step.title) for step in plan.steps}
     found: dict[str, Photo] = {}
     for event in events:
-        digest = getattr(event, "photo", None)
-        if digest is not None and digest not in found:
-            said = told(event, titles).replace(f", photo {digest}", "")
-            words = f"{kind_of(event)}, {moment(event.occurred_at)}"
-            found[digest] = Photo(digest, event.occurred_at, f"{words}: {said}" if said else words)
+        for digest in _digests(event):
+            if digest not in found or isinstance(event, PhotoTaken):
+                found[digest] = Photo(digest, event.occurred_at, _caption(event, titles))
     return list(found.values())
+
+
+def _digests(event: JobEvent) -> tuple[str, ...]:
+    match event:
+        case PhotoTaken():
+            return (event.digest,)
+        case Arrived():
+            return event.photos
+        case ReadingTaken() | BenchChecked():
+            return (event.photo,) if event.photo else ()
+    return ()
+
+
+def _caption(event: JobEvent, titles: dict[str, str]) -> str:
+    if isinstance(event, PhotoTaken):
+        words = f"{spaced(event.shows)}, taken {moment(event.taken_at)}"
+        return f"{words}: {event.caption}" if event.caption else words
+    words = f"{kind_of(event)}, {moment(event.occurred_at)}"
+    return words if isinstance(event, Arrived) else f"{words}: {told(event, titles)}"

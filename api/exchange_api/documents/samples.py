@@ -53,7 +53,7 @@ def samples_of(events: Iterable[Event]) -> list[Sample]:
             case SampleSealed(sample_id=sample_id):
                 found[sample_id] = _sealed(_of(found, sample_id), event)
             case SampleHandedOver(sample_id=sample_id):
-                found[sample_id] = replace(_of(found, sample_id), holder=event.to)
+                found[sample_id] = replace(_of(found, sample_id), holder=event.to, place="")
             case SampleDestroyed(sample_id=sample_id):
                 found[sample_id] = replace(_of(found, sample_id), gone="destroyed")
     return list(found.values())

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
+from exchange_api.documents.history import in_force
 from exchange_api.documents.svg import (
     LINE,
     SOFT,
@@ -77,12 +78,6 @@ def temperature_chart(record: JobRecord) -> Picture | None:
     )  # fmt: skip
 
 
-def in_force(record: JobRecord) -> list[JobEvent]:
-    """The events of a record that were not withdrawn, in order."""
-    withdrawn = set(record.withdrawn)
-    return [one.event for one in record.events if one.event.event_id not in withdrawn]
-
-
 def signs_of(record: JobRecord, events: Iterable[JobEvent], scale: Scale) -> list[Sign]:
     """The steps that were confirmed while temperatures were read, the first of them numbered."""
     titles = {step.step_id: spaced(step.kind) for step in record.plan.steps}
@@ -153,18 +148,32 @@ def _looks(scale: Scale, looks: Sequence[LevelChecked]) -> list[str]:
 
 
 def _signs(scale: Scale, signs: Sequence[Sign]) -> list[str]:
-    """A dotted line at each moment, its number above it, a row lower where the last is close."""
-    drawn, taken = [], [-SIGN_ROOM, -SIGN_ROOM]
-    for sign in signs:
-        x = scale.x(sign.at)
-        row = 0 if x - taken[0] >= SIGN_ROOM else 1
-        taken[row] = x
-        y = TOP - 20 + 14 * row
+    """A dotted line at each moment, which leads up to its number."""
+    drawn, y = [], TOP - 20
+    moments = [scale.x(sign.at) for sign in signs]
+    for sign, x, at in zip(signs, moments, spread(moments), strict=True):
         dots: Style = {"stroke": SOFT, "stroke_width": 0.7, "stroke_dasharray": "1 2.5"}
-        drawn.append(rule(x, y + 4, x, HEIGHT - BOTTOM, **dots))
-        drawn.append(words(x, y, str(sign.number), size=10.5, text_anchor="middle",
+        drawn.append(rule(x, TOP - 6, x, HEIGHT - BOTTOM, **dots))
+        drawn.append(rule(at, y + 3, x, TOP - 6, stroke=SOFT, stroke_width=0.7))
+        drawn.append(words(at, y, str(sign.number), size=10.5, text_anchor="middle",
                            font_weight="bold"))  # fmt: skip
     return drawn
+
+
+def spread(places: Sequence[float]) -> list[float]:
+    """Where numbers stand that belong to places, in order and with room for each.
+
+    >>> spread([50.0, 51.0, 649.0, 650.0])
+    [50.0, 65.0, 635.0, 650.0]
+    """
+    spread_out: list[float] = []
+    for place in places:
+        spread_out.append(max(place, spread_out[-1] + SIGN_ROOM) if spread_out else place)
+    last = WIDTH - RIGHT
+    for n in reversed(range(len(spread_out))):
+        spread_out[n] = last = min(spread_out[n], last)
+        last -= SIGN_ROOM
+    return spread_out
 
 
 def _key(lines: dict[str, list[tuple[datetime, float]]]) -> list[str]:

@@ -32,6 +32,17 @@ def shown(quantity: Quantity | None, digits: int = 1) -> str:
     return f"{quantity.value:,.{digits}f}{NO_BREAK}{unit}"
 
 
+def trimmed(quantity: Quantity) -> str:
+    r"""A quantity with at most two digits after the point, and none that say nothing.
+
+    >>> from libexchange.quantities import Distance, Volume
+    >>> trimmed(Distance(84_210, "km")), trimmed(Volume(0.5, "L"))
+    ('84,210\xa0km', '0.5\xa0L')
+    """
+    number, _, unit = shown(quantity, 2).partition(NO_BREAK)
+    return f"{number.rstrip('0').rstrip('.')}{NO_BREAK}{unit}"
+
+
 def signed(litres: float, digits: int = 2) -> str:
     """Litres with their sign; what rounds to nothing has none.
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
+from exchange_api.documents import workshop_evidence as evidence
 from exchange_api.documents import workshop_fluid as fluid
 from exchange_api.documents import workshop_people as people
 from exchange_api.documents.beside import VERDICTS, beside_of
@@ -19,10 +20,10 @@ from exchange_api.documents.blocks import (
 )
 from exchange_api.documents.event_rows import Received, rows_of
 from exchange_api.documents.filed import Filed
+from exchange_api.documents.history import ever_in_force
 from exchange_api.documents.photos import photos_of
 from exchange_api.documents.qr import qr_code
 from exchange_api.documents.svg import Picture
-from exchange_api.documents.temperature_chart import in_force
 from exchange_api.documents.words import day, grouped, moment, of_hundred, plain, shown, spaced
 from libexchange.record import JobRecord
 
@@ -76,7 +77,9 @@ def _sections(record: JobRecord, filed: Filed) -> Iterator[Section]:
     yield _findings_of_close(record)
     yield Section(title="What came of it", facts=fluid.results_of(record))
     yield from fluid.sections_of(record)
-    yield from people.sections_of(record, filed)
+    events = ever_in_force(record)
+    yield from evidence.sections_of(record, events)
+    yield from people.sections_of(record, events, filed)
     yield from _photos(record)
     yield from _findings(record)
     yield _planned(record)
@@ -140,10 +143,10 @@ def _cautions(record: JobRecord) -> Section:
 
 
 def _photos(record: JobRecord) -> Iterator[Section]:
-    photos = enumerate(photos_of(record.plan, in_force(record)), 1)
+    photos = enumerate(photos_of(record.plan, ever_in_force(record)), 1)
     rows = [(str(n), photo.caption, grouped(photo.digest)) for n, photo in photos]
     if rows:
-        columns = (number("No."), text("What it shows", 2), code("Digest of the file", 3))
+        columns = (number("No."), text("What it shows", 1), code("Digest of the file"))
         yield Section(title="Photos", table=table(columns, rows))
 
 

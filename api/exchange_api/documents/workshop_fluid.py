@@ -5,10 +5,11 @@ from collections.abc import Iterator
 from exchange_api.documents.blocks import Fact, Section, number, table, text
 from exchange_api.documents.customer_facts import STANDINGS
 from exchange_api.documents.event_texts import seen_of
+from exchange_api.documents.history import in_force
 from exchange_api.documents.litres_chart import litres_chart
 from exchange_api.documents.moved import Moved, moved_of, purpose_of, sides_of
 from exchange_api.documents.share_chart import share_chart
-from exchange_api.documents.temperature_chart import in_force, temperature_chart
+from exchange_api.documents.temperature_chart import temperature_chart
 from exchange_api.documents.words import clock, of_hundred, shown, signed, spaced
 from libexchange.job.events import LevelChecked
 from libexchange.record import JobRecord

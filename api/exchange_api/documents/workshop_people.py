@@ -1,32 +1,93 @@
 """Of the workshop's record: who decided what, the maker's documents, and departures from them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from itertools import groupby
 
 from exchange_api.documents.beside import VERDICTS
 from exchange_api.documents.blocks import Section, table, text
+from exchange_api.documents.event_texts import kind_of
 from exchange_api.documents.filed import Filed
 from exchange_api.documents.words import day, moment, plain, sentence, spaced
 from libexchange.catalogue import DataSource
+from libexchange.job.events import (
+    CautionAcknowledged,
+    ConsentGiven,
+    Correction,
+    Event,
+    FindingOverridden,
+    ReadingTaken,
+    SecondCheck,
+)
 from libexchange.plan.records import CatalogueVersion
 from libexchange.record import JobRecord
 
 
-def sections_of(record: JobRecord, filed: Filed) -> Iterator[Section]:
-    """Their sections, each where there is something to tell."""
-    yield _decided(record)
+def sections_of(record: JobRecord, events: Iterable[Event], filed: Filed) -> Iterator[Section]:
+    """Their sections, each where there is something to tell.
+
+    events: those in force, the late ones with them, and corrections
+    """
+    yield _decided(record, events)
     yield _documents(record)
     yield from _related(filed)
     yield from _earlier(filed)
 
 
-def _decided(record: JobRecord) -> Section:
-    rows = [
-        (moment(one.acknowledged_at), one.by, f"went on with {spaced(one.code)}", one.reason)
-        for one in record.acknowledged
-    ]
-    rows.append((moment(record.closing.closed_at), record.closing.closed_by, "closed the job", ""))
-    columns = (text("When"), text("Who", 1), text("What", 2), text("Why", 3))
-    return Section(title="Who did, checked and decided what", table=table(columns, rows))
+def _decided(record: JobRecord, events: Iterable[Event]) -> Section:
+    told = [(e.occurred_at, *decision) for e in events if (decision := _decision(e))]
+    closing = record.closing
+    told.append((closing.closed_at, closing.closed_by, "closed the job", ""))
+    columns = (text("When"), text("Who", 2), text("What", 4), text("Why", 4))
+    return Section(
+        title="Who did, checked and decided what", table=table(columns, _by_person(told))
+    )
+
+
+def _by_person(told: Iterable[tuple[datetime, str, str, str]]) -> Iterator[tuple[str, ...]]:
+    """What one person did in one go, without a reason of its own, is one row."""
+    in_order = sorted(told, key=lambda one: one[0])
+    for (who, why), group in groupby(in_order, key=lambda one: one[1::2]):
+        run = list(group)
+        what = dict.fromkeys(deed for _, _, deed, _ in run)
+        yield moment(run[0][0]), who, "; ".join(what), why
+
+
+def _decision(event: Event) -> tuple[str, str, str] | None:
+    """Who, what and why, of an event in which somebody decides."""
+    match event:
+        case CautionAcknowledged():
+            return event.by, f"went on with {spaced(event.code)}", event.reason
+        case FindingOverridden():
+            what = f"overrode {spaced(event.code)}; the customer knew: {event.acknowledged_by}"
+            return event.by, what, event.reason
+        case SecondCheck():
+            what = f"checked the {event.checked}: {spaced(event.result)}"
+            return event.by, what, event.remark or ""
+        case ConsentGiven():
+            return event.given_by, _consent(event), ""
+    return _deed(event)
+
+
+def _deed(event: Event) -> tuple[str, str, str] | None:
+    """Who did something that needs no further words; readings are told in their own section."""
+    if isinstance(event, Correction):
+        return event.by or "not noted", f"withdrew {event.corrects}", event.reason
+    if event.by is None or isinstance(event, ReadingTaken):
+        return None
+    step = f", {event.step_id}" if event.step_id else ""
+    return event.by, f"{kind_of(event)}{step}", ""
+
+
+def _consent(event: ConsentGiven) -> str:
+    told = [f"agreed to estimate {event.estimate} ({spaced(event.how)})"]
+    if event.route:
+        told.append(f"route {spaced(event.route)}")
+    if event.not_to_exceed:
+        told.append(f"not more than {event.not_to_exceed.amount} {event.not_to_exceed.currency}")
+    if event.declined:
+        told.append(f"declined: {', '.join(event.declined)}")
+    return "; ".join(told)
 
 
 def _documents(record: JobRecord) -> Section:

@@ -118,7 +118,7 @@ def test_invented_data_is_marked(reader: Reader, form: str) -> None:
 @every_form
 def test_the_verdict_stands_before_all_else(reader: Reader, form: str) -> None:
     text = text_of(made(nothing_done(), reader, form), form)
-    places = [text.index(words) for words in ("Incomplete", "Not done", "Declined", "Gone on with")]
+    places = [text.index(words) for words in ("Incomplete", "Not done", "Declined", "Overridden")]
 
     assert places == sorted(places)
     assert places[-1] < text.index("Calculated, not measured")

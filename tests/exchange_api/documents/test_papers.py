@@ -79,6 +79,19 @@ def test_who_has_a_pdf_already_is_told_so(client: httpx.Client, tail: str) -> No
     assert head.headers["content-length"] == str(len(first.content))
 
 
+def test_the_customer_keeps_the_digest_that_the_close_answered(client: httpx.Client) -> None:
+    path, bay = worked(client)
+    digest = close(client, path).json()["record_digest"]
+    late = event("leak_checked", 900, result="leak", occurred_at=bay.now.isoformat())
+    send(client, path, [late])
+    groups = " ".join(digest[n : n + 8] for n in range(0, 64, 8))
+
+    assert read(client, path, JSON).json()["digest"] != digest
+    for reader in ("customer", "workshop"):
+        for form in (HTML, PDF):
+            assert groups in text_of(read(client, path, form, reader).content, form)
+
+
 def test_an_open_job_has_no_pack(client: httpx.Client) -> None:
     path, _ = started(client)
 

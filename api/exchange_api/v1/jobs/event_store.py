@@ -133,7 +133,7 @@ def _is_same(sha256: str, document: bytes, new: NewEvent) -> bool:
     was erased, only that it is the same but for its personal texts can be told.
     """
     if sha256 == ERASED:
-        return _shape(_decoder.decode(document)) == _shape(new.event)
+        return bool(_shape(_decoder.decode(document)) == _shape(new.event))
     return sha256 == new.sha256 or digest(_decoder.decode(document)) == new.sha256
 
 

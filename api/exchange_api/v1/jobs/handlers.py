@@ -16,8 +16,8 @@ from exchange_api.security import principal
 from exchange_api.serving import Request, answer, path_uuid, service
 from exchange_api.signing import spare_key
 from exchange_api.storage.units import Connection
+from exchange_api.v1.jobs import legal_hold, papers, personal_data, store
 from exchange_api.v1.jobs import operations as declared
-from exchange_api.v1.jobs import papers, personal_data, store
 from exchange_api.v1.jobs.answers import (
     EventList,
     GuidanceQuery,
@@ -193,6 +193,7 @@ HANDLERS = (
     close_job,
     reopen_job,
     *papers.HANDLERS,
+    *legal_hold.HANDLERS,
     *personal_data.HANDLERS,
 )
 

@@ -190,3 +190,13 @@ WARRANTY_PACK = Operation(
     problems=("conflict", "overloaded"),
     answers={200: Answer(description="The pack.", media_types=(PDF,), headers=("ETag",))},
 )
+LABELS = Operation(
+    operation_id="getLabels",
+    summary="Labels for the samples of a job, as a PDF",
+    description="One for each sample that is neither split nor destroyed, with a code that leads "
+    "to the record under the address that this is asked at. A job need not be closed for it.",
+    tag="jobs",
+    scope="jobs:read",
+    headers=("If-None-Match",),
+    answers={200: Answer(description="The labels.", media_types=(PDF,), headers=("ETag",))},
+)

@@ -1,6 +1,8 @@
 """The documents of a job over HTTP: its record in every form and the warranty pack."""
 
 from collections.abc import Callable
+from functools import partial
+from uuid import UUID
 
 import msgspec
 from litestar import Response, get
@@ -10,10 +12,12 @@ from exchange_api.bodies import make_room
 from exchange_api.conditional import etag, not_modified
 from exchange_api.documents.filed import Filed
 from exchange_api.documents.forms import PDF, Reader, document
+from exchange_api.documents.history import in_force
+from exchange_api.documents.labels import LabelSheet, label_sheet
 from exchange_api.documents.pack import PhotoFile, warranty_pack
+from exchange_api.documents.pdf import make_pdf
 from exchange_api.documents.photos import Photo, photos_of
 from exchange_api.documents.printing import printed
-from exchange_api.documents.temperature_chart import in_force
 from exchange_api.documents.workshop import workshop_record
 from exchange_api.operations import JSON, operation
 from exchange_api.queries import query
@@ -26,6 +30,7 @@ from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.answers import RecordQuery
 from exchange_api.v1.jobs.closing import record
 from exchange_api.v1.jobs.signed import SIGNED, only_signed, signed_of
+from libexchange.job.history import history_of
 from libexchange.record import JobRecord
 
 
@@ -56,10 +61,25 @@ async def get_warranty_pack(request: Request) -> Response[bytes]:
     return await _shown(request, PDF, lambda: _pack(loaded, made, photos, files, too_many))
 
 
+@get("/v1/jobs/{job_id:str}/labels", **operation(declared.LABELS))
+async def get_labels(request: Request) -> Response[bytes]:
+    """The labels of the samples, as soon as they are drawn."""
+    loaded = await _loaded(request)
+    job_id = UUID(loaded.row.job_id)
+    sheet = partial(
+        label_sheet,
+        job_id=job_id,
+        plan=loaded.plan,
+        workshop=principal(request).workshop,
+        record_url=f"{request.base_url}v1/jobs/{job_id}/record",
+    )
+    return await _shown(request, PDF, lambda: _labels(sheet, loaded))
+
+
 LARGEST_PACK = 64 * 2**20
 """So many bytes of photos has a pack room for; those beyond are named and not printed."""
 
-HANDLERS = (get_record, get_warranty_pack)
+HANDLERS = (get_record, get_warranty_pack, get_labels)
 
 
 async def _loaded(request: Request) -> store.LoadedJob:
@@ -94,9 +114,14 @@ def _representation(loaded: store.LoadedJob, kind: str, reader: Reader) -> bytes
     return document(made, _filed(loaded, made), reader=reader, media_type=kind)
 
 
+def _labels(sheet: Callable[..., LabelSheet], loaded: store.LoadedJob) -> bytes:
+    events = history_of(one.event for one in loaded.events).in_force
+    return make_pdf("labels.typ", sheet(events=events))
+
+
 def _filed(loaded: store.LoadedJob, made: JobRecord) -> Filed:
     return Filed(
-        digest=made.digest,
+        digest=loaded.record_digest or made.digest,
         received={one.event.event.event_id: one.received_at for one in loaded.events},
         related=loaded.related,
         earlier_closings=loaded.earlier_closings,

@@ -20,6 +20,7 @@ from exchange_api.storage.units import Connection
 from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.closing import tag
 from exchange_api.v1.jobs.erasure import Erased, erase_job
+from exchange_api.v1.jobs.legal_hold import standing
 from libexchange.fields import TEXT_PATTERN
 
 
@@ -47,8 +48,8 @@ ERASE = Operation(
     summary="Erase the personal data of a closed job",
     description="Needs `If-Match` with the ETag of the job. Names, reasons, remarks, the vehicle's "
     "reference and its VIN are replaced for good by commitments in the plan, the events, the "
-    "closings and the signed records. Chain, digests and signatures still verify. Doing it again is "
-    "harmless. Photos stay, and so do backups and what was handed over before.",
+    "closings and the signed records. Chain, digests and signatures still verify. Doing it again "
+    "is harmless. Photos stay, and so do backups and what was handed over before.",
     tag="jobs",
     scope="jobs:write",
     body=ErasureRequest,
@@ -91,6 +92,11 @@ HANDLERS = (erase_personal_data,)
 def _check_may(loaded: store.LoadedJob) -> None:
     if loaded.row.closed_at is None:
         raise _conflict(loaded, "is still open", "Close the job first.")
+    hold = standing(loaded)
+    if hold.held:
+        since = hold.since.isoformat() if hold.since else "before"
+        remedy = "Ask whoever set the legal hold; erase once it is lifted."
+        raise _conflict(loaded, f"is under a legal hold since {since}", remedy)
 
 
 def _conflict(loaded: store.LoadedJob, standing: str, remedy: str) -> Problem:
