@@ -14,6 +14,9 @@ from libexchange.record_faults import RecordFault, Refused, record_fault
 from libexchange.signature import is_signed, public_keys
 from libexchange.strict_json import member, read_json
 
+UNSIGNED = ("disclosures", "timestamp_token")
+"""What may stand in the unprotected header; each proves by itself that it goes with the record."""
+
 LARGEST_KEYS = 2**20
 """The largest key set that is looked at [bytes]."""
 
@@ -37,7 +40,7 @@ def around_faults(members: Mapping[str, Any], data: bytes) -> list[RecordFault]:
     header = members.get("header", {})
     strange = [member("", name) for name in members if name not in Envelope._fields]
     if isinstance(header, dict):
-        strange += [member("/header", name) for name in header if name != "disclosures"]
+        strange += [member("/header", name) for name in header if name not in UNSIGNED]
     else:
         strange.append("/header")
     text = "Nobody has signed this."

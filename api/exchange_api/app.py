@@ -12,7 +12,7 @@ from litestar.exceptions import HTTPException
 from litestar.routes import HTTPRoute
 from litestar.types import ControllerRouterHandler
 
-from exchange_api import first_start, upkeep, webhook_sending
+from exchange_api import first_start, stamping, upkeep, webhook_sending
 from exchange_api.asgi import Edge
 from exchange_api.attachment_store import drop_abandoned
 from exchange_api.contract import contract
@@ -149,7 +149,7 @@ async def _running(app: Litestar) -> AsyncGenerator[None, None]:
 @asynccontextmanager
 async def _upkeep(running: Service) -> AsyncGenerator[None, None]:
     stop = asyncio.Event()
-    works = (upkeep.until, webhook_sending.until)
+    works = (upkeep.until, webhook_sending.until, stamping.until)
     working = [asyncio.create_task(work(stop, running)) for work in works]
     try:
         yield

@@ -120,3 +120,62 @@ def _record(row: tuple[Any, ...]) -> SignedRecord:
     number, created_at, digest, kid, document, token = row
     kept_token = bytes(token) if token is not None else None
     return SignedRecord(number, created_at, digest, kid, bytes(document), kept_token)
+
+
+class DueRecord(Struct, frozen=True):
+    """A signed record that a time stamp is to be asked for; `stamp_attempts` with this one."""
+
+    workshop_id: str
+    job_id: str
+    number: int
+    document: bytes
+    stamp_attempts: int
+
+
+_OF_RECORD = (
+    RECORDS.c.workshop_id == bindparam("of_workshop"),
+    RECORDS.c.job_id == bindparam("of_job"),
+    RECORDS.c.number == bindparam("of_number"),
+    RECORDS.c.timestamp_token.is_(None),
+)
+_DUE = Statement(
+    select(RECORDS.c.workshop_id, RECORDS.c.job_id, RECORDS.c.number)
+    .where(RECORDS.c.stamp_due_at <= bindparam("now"))
+    .order_by(RECORDS.c.stamp_due_at)
+    .limit(1)
+)
+_CLAIM = Statement(
+    update(RECORDS)
+    .where(*_OF_RECORD)
+    .values(stamp_due_at=bindparam("until"), stamp_attempts=RECORDS.c.stamp_attempts + 1)
+    .returning(*(RECORDS.c[name] for name in DueRecord.__struct_fields__))
+)
+_POSTPONE = Statement(update(RECORDS).where(*_OF_RECORD).values(stamp_due_at=bindparam("until")))
+_STAMP = Statement(
+    update(RECORDS).where(*_OF_RECORD).values(timestamp_token=bindparam("token"), stamp_due_at=None)
+)
+
+
+def claim_due(connection: Connection, *, now: str, until: str) -> DueRecord | None:
+    """The record that waits longest for its time stamp, left to the caller until then; or None."""
+    rows = connection.execute(_DUE, {"now": now})
+    if not rows:
+        return None
+    workshop_id, job_id, number = rows[0]
+    of = {"of_workshop": workshop_id, "of_job": job_id, "of_number": number}
+    ((*named, document, attempts),) = connection.execute(_CLAIM, of | {"until": until})
+    return DueRecord(*named, bytes(document), attempts)
+
+
+def postpone(connection: Connection, due: DueRecord, *, until: str) -> None:
+    """Ask for the time stamp of a record again, not before a moment."""
+    connection.execute(_POSTPONE, _of_record(due) | {"until": until})
+
+
+def keep_token(connection: Connection, due: DueRecord, token: bytes) -> None:
+    """Keep the time stamp of a record, unless it has one."""
+    connection.execute(_STAMP, _of_record(due) | {"token": token})
+
+
+def _of_record(due: DueRecord) -> dict[str, Any]:
+    return {"of_workshop": due.workshop_id, "of_job": due.job_id, "of_number": due.number}

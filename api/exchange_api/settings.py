@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from msgspec import Struct
 from sqlalchemy.engine import make_url
@@ -34,6 +35,9 @@ class Settings(Struct, frozen=True, kw_only=True):
     shutdown_seconds: int = 30
     webhook_hosts: frozenset[str] = frozenset()
     webhook_seconds: int = 20
+    timestamp_url: str = ""
+    timestamp_certificates: str = ""
+    timestamp_seconds: int = 20
 
     @property
     def shown_database(self) -> str:
@@ -128,6 +132,19 @@ def _hosts(text: str) -> frozenset[str]:
     return frozenset(_host(part.strip()).lower() for part in text.split(",") if part.strip())
 
 
+def _url(text: str) -> str:
+    parts = urlsplit(text)
+    if parts.scheme not in {"http", "https"} or not parts.hostname or parts.username is not None:
+        raise ValueError("it is no http or https URL, or holds a user name")
+    return text
+
+
+def _file(text: str) -> str:
+    if not Path(text).is_file():
+        raise ValueError(f"{text!r} is no file")
+    return text
+
+
 def _setting(name: str, help_: str, allowed: str, parse: Callable[[str], Any]) -> Setting:
     return Setting(name=name, help=help_, allowed=allowed, parse=parse)
 
@@ -187,6 +204,19 @@ SETTINGS: tuple[Setting, ...] = (
         _hosts,
     ),
     _setting(
+        "timestamp_url",
+        "RFC 3161 authority that stamps signed records; none when left out",
+        "an http or https URL",
+        _url,
+    ),
+    _setting(
+        "timestamp_certificates",
+        "PEM file of the certificates by which its stamps are trusted; needed with timestamp_url",
+        "a file that can be read",
+        _file,
+    ),
+    _setting("timestamp_seconds", "how long the authority may take", "1 to 60", _integer(1, 60)),
+    _setting(
         "webhook_seconds", "how long a receiver of webhooks may take", "1 to 60", _integer(1, 60)
     ),
 )
@@ -210,6 +240,8 @@ def read_settings(environ: Mapping[str, str], flags: Mapping[str, str | None]) -
             values[setting.name] = _parsed(setting, where, _text(setting, where, environ, flags))
         except ValueError as error:
             faults.append(_wrong(setting, where, str(error)))
+    if "timestamp_url" in values and "timestamp_certificates" not in values and not faults:
+        faults.append(_NO_CERTIFICATES)
     if faults:
         raise InvalidInput(*faults)
     return Settings(**values)
@@ -270,3 +302,12 @@ def _wrong(setting: Setting, where: str, detail: str) -> Fault:
     return Fault(
         pointer=where, code="wrong-setting", detail=detail, allowed=setting.allowed, remedy=remedy
     )
+
+
+_NO_CERTIFICATES = Fault(
+    pointer=PREFIX + "TIMESTAMP_CERTIFICATES",
+    code="missing-setting",
+    detail="a time stamp is trusted only by certificates that are told",
+    allowed="a PEM file of the certificates of the authority, beside its URL",
+    remedy="Name the file, or leave the URL out.",
+)

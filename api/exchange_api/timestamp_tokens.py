@@ -71,7 +71,7 @@ def token_of(
 ) -> bytes:
     """The token of an answer, checked against what was asked, as DER. Raises: TokenRefused."""
     response = _read(answer)
-    if response.status not in (0, 1):
+    if response.status != 0:
         raise TokenRefused(f"the authority refused: status {response.status}")
     if request.nonce is not None and _nonce(response) != request.nonce:
         raise TokenRefused("it answers another request: the nonce differs")
@@ -147,7 +147,7 @@ def _as_response(token: bytes) -> bytes:
 def _read(answer: bytes) -> TimeStampResponse:
     try:
         response = decode_timestamp_response(answer)
-        if response.status in (0, 1):
+        if response.status == 0:
             response.tst_info.message_imprint.message  # noqa: B018 -- read lazily, and may fail
     except Exception:  # noqa: BLE001 -- the reader has no error of its own for what is malformed
         raise TokenRefused("it cannot be read") from None

@@ -46,7 +46,7 @@ class Authority:
         if self.mode == "garbage":
             return b"an invented letter"
         if self.mode == "refuse":
-            return bytes(tsp.TimeStampResp({"status": {"status": "rejection"}}).dump())
+            return bytes.fromhex("30053003020102")  # status 2, rejection, and no token
         request = tsp.TimeStampReq.load(asked)
         return bytes(
             tsp.TimeStampResp(

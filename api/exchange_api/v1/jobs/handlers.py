@@ -211,7 +211,9 @@ def _sign_off(request: Request) -> SignOff:
     spare = spare_key(
         running.outside, actor=f"key {principal(request).key_id}", operation=operation_id
     )
-    return SignOff(spare=spare, stamp=False, now=running.outside.now())
+    return SignOff(
+        spare=spare, stamp=bool(running.settings.timestamp_url), now=running.outside.now()
+    )
 
 
 async def _loaded(request: Request, job_id: str) -> store.LoadedJob:

@@ -40,7 +40,7 @@ async def get_record(request: Request) -> Response[bytes]:
     wanted, kind = query(request, RecordQuery), media_type(request)
     if kind == SIGNED:
         signed = await _signed(request, wanted.closing)
-        return await _shown(request, kind, lambda: signed.document)
+        return await _shown(request, kind, lambda: _as_signed(signed))
     if wanted.closing is not None:
         raise only_signed(wanted.closing)
     loaded = await _loaded(request)

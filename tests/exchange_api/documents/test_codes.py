@@ -1,0 +1,43 @@
+"""Codes on paper, read back from the printed page as a phone would read them."""
+
+import io
+from uuid import UUID
+
+import pypdfium2
+import pytest
+import zxingcpp
+
+from exchange_api.documents.forms import Reader
+from exchange_api.documents.labels import label_sheet
+from exchange_api.documents.pdf import make_pdf
+from tests.exchange_api.documents.paper import DIGEST, made, whole
+from tests.exchange_api.documents.test_evidence import drawn
+from tests.job.plans import Bay, plan_for
+
+URL = "https://shop.example/v1/jobs/0192/record"
+
+
+def codes_of(pdf: bytes) -> list[str]:
+    """What every code on the pages says, at the resolution of a poor picture."""
+    with pypdfium2.PdfDocument(io.BytesIO(pdf)) as document:
+        pictures = [page.render(scale=1.5).to_pil() for page in document]
+    return [code.text for picture in pictures for code in zxingcpp.read_barcodes(picture)]
+
+
+@pytest.mark.parametrize("reader", ["customer", "workshop"])
+def test_the_code_of_a_record_says_its_digest(reader: Reader) -> None:
+    assert codes_of(made(whole(), reader)) == [DIGEST]
+
+
+def test_the_code_of_a_label_leads_to_the_record() -> None:
+    bay = Bay(plan_for())
+    drawn(bay)
+    sheet = label_sheet(
+        job_id=UUID(int=2),
+        plan=bay.plan,
+        events=[one.event for one in bay.events],
+        workshop="invented workshop",
+        record_url=URL,
+    )
+
+    assert codes_of(make_pdf("labels.typ", sheet)) == [URL, URL]
