@@ -16,6 +16,8 @@ from libexchange.dose_rules import DOSE_RULES
 from libexchange.findings import Kind
 from libexchange.job import (
     confirmations,
+    custody_findings,
+    evidence_findings,
     fluids,
     guidance,
     history,
@@ -46,6 +48,8 @@ _NAMED = (
     *warmup_findings.KINDS,
     *outflow_findings.KINDS,
     *confirmations.KINDS,
+    *custody_findings.KINDS,
+    *evidence_findings.KINDS,
     *fluids.KINDS,
     *guidance.KINDS,
     *history.KINDS,

@@ -14,7 +14,19 @@ from msgspec.structs import replace
 
 from libexchange.canonical import digest
 from libexchange.findings import Finding
+from libexchange.job.custody_records import LegalHoldState, RetainedSample
 from libexchange.job.events import DeviceEvent, JobEvent
+from libexchange.job.evidence import (
+    Arrival,
+    BenchState,
+    Consent,
+    DriveResult,
+    FaultCodes,
+    FittedPart,
+    JobPhoto,
+    SecondLook,
+    UsedTool,
+)
 from libexchange.job.fluids import JobBalance
 from libexchange.job.fold import fold
 from libexchange.job.history import in_fold_order
@@ -88,7 +100,18 @@ class JobRecord(Struct, frozen=True, kw_only=True):
     fresh_share: ReachedShare | None
     fluids_opened: tuple[OpenedFluid, ...]
     leak_check: Literal["dry", "leak"] | None
-    test_drive: Literal["ok", "complaint"] | None
+    drive_before: DriveResult | None
+    test_drive: DriveResult | None
+    arrival: Arrival | None
+    fault_codes: FaultCodes
+    bench: BenchState | None
+    photos: tuple[JobPhoto, ...]
+    parts_fitted: tuple[FittedPart, ...]
+    tools: tuple[UsedTool, ...]
+    consents: tuple[Consent, ...]
+    second_checks: tuple[SecondLook, ...]
+    samples: tuple[RetainedSample, ...]
+    legal_hold: LegalHoldState | None
     not_done: tuple[NotDone, ...]
     cautions_given: tuple[CautionGiven, ...]
     acknowledged: tuple[Acknowledged, ...]
@@ -96,6 +119,12 @@ class JobRecord(Struct, frozen=True, kw_only=True):
     parts: dict[str, str]
     digest: str
     personal: tuple[PersonalPlaces, ...]
+
+
+_OF_STATE = tuple(
+    name for name in JobRecord.__struct_fields__ if name in JobState.__struct_fields__
+)
+"""What a record holds as the state has it."""
 
 
 def make_record(
@@ -239,20 +268,12 @@ def _assemble(
         late_events=late,
         late_event_count=len(late),
         late_chain_head="",
-        withdrawn=state.withdrawn,
-        balance=state.balance,
-        level=state.level,
-        fresh_share=state.fresh_share,
-        fluids_opened=state.fluids_opened,
-        leak_check=state.leak_check,
-        test_drive=state.test_drive,
         not_done=tuple(NotDone(step_id=step.step_id, title=step.title) for step in left),
         cautions_given=_cautions_given(plan),
-        acknowledged=state.acknowledged,
-        findings=state.findings,
         parts={},
         digest="",
         personal=(),
+        **{name: getattr(state, name) for name in _OF_STATE},
     )
 
 

@@ -163,8 +163,8 @@ def claim_due(connection: Connection, *, now: str, until: str) -> DueRecord | No
         return None
     workshop_id, job_id, number = rows[0]
     of = {"of_workshop": workshop_id, "of_job": job_id, "of_number": number}
-    ((*named, document, attempts),) = connection.execute(_CLAIM, of | {"until": until})
-    return DueRecord(*named, bytes(document), attempts)
+    ((_, _, _, document, attempts),) = connection.execute(_CLAIM, of | {"until": until})
+    return DueRecord(workshop_id, job_id, number, bytes(document), attempts)
 
 
 def postpone(connection: Connection, due: DueRecord, *, until: str) -> None:

@@ -3,13 +3,13 @@
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
 
 from msgspec import Struct
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError
 
 from exchange_api.logs import LEVELS, Level
+from exchange_api.setting_values import file, host, hosts, url, whole_number
 from exchange_api.storage.database import database_at
 from libexchange.errors import Fault, InvalidInput
 
@@ -96,21 +96,6 @@ class Setting(Struct, frozen=True, kw_only=True):
         return "--" + self.name.replace("_", "-")
 
 
-def _integer(low: int, high: int) -> Callable[[str], int]:
-    def parse(text: str) -> int:
-        if not (text.isdecimal() and low <= int(text) <= high):
-            raise ValueError(f"{text!r} is no whole number from {low} to {high}")
-        return int(text)
-
-    return parse
-
-
-def _host(text: str) -> str:
-    if not text or any(sign.isspace() or sign == "/" for sign in text):
-        raise ValueError(f"{text!r} is no host name or address")
-    return text
-
-
 def _database(text: str) -> str:
     database_at(text)
     return text
@@ -123,28 +108,6 @@ def _level(text: str) -> Level:
     raise ValueError(f"{text!r} is no log level")
 
 
-def _hosts(text: str) -> frozenset[str]:
-    """Host names or addresses, as a URL names them but without brackets.
-
-    >>> sorted(_hosts("bay-desk, 10.0.0.7"))
-    ['10.0.0.7', 'bay-desk']
-    """
-    return frozenset(_host(part.strip()).lower() for part in text.split(",") if part.strip())
-
-
-def _url(text: str) -> str:
-    parts = urlsplit(text)
-    if parts.scheme not in {"http", "https"} or not parts.hostname or parts.username is not None:
-        raise ValueError("it is no http or https URL, or holds a user name")
-    return text
-
-
-def _file(text: str) -> str:
-    if not Path(text).is_file():
-        raise ValueError(f"{text!r} is no file")
-    return text
-
-
 def _setting(name: str, help_: str, allowed: str, parse: Callable[[str], Any]) -> Setting:
     return Setting(name=name, help=help_, allowed=allowed, parse=parse)
 
@@ -152,12 +115,12 @@ def _setting(name: str, help_: str, allowed: str, parse: Callable[[str], Any]) -
 _MOST_BODY = 256 * 1024 * 1024
 _MOST_MEMORY = 2**40
 _RATES = f"0 to {10**9}"
-_rate = _integer(0, 10**9)
-_seconds = _integer(1, 600)
+_rate = whole_number(0, 10**9)
+_seconds = whole_number(1, 600)
 
 SETTINGS: tuple[Setting, ...] = (
-    _setting("host", "address to listen on", "a host name or address", _host),
-    _setting("port", "port to listen on, 0 for any free one", "0 to 65535", _integer(0, 65535)),
+    _setting("host", "address to listen on", "a host name or address", host),
+    _setting("port", "port to listen on, 0 for any free one", "0 to 65535", whole_number(0, 65535)),
     _setting(
         "database", "database URL", "sqlite:///FILE or postgresql://USER@HOST/NAME", _database
     ),
@@ -165,25 +128,25 @@ SETTINGS: tuple[Setting, ...] = (
         "body_limit",
         "largest body of an ordinary request, in bytes",
         f"1024 to {_MOST_BODY}",
-        _integer(1024, _MOST_BODY),
+        whole_number(1024, _MOST_BODY),
     ),
     _setting(
         "body_memory",
         "bytes of bodies in memory at one time; who finds no room waits",
         f"{4 * 1024 * 1024} to {_MOST_MEMORY}",
-        _integer(4 * 1024 * 1024, _MOST_MEMORY),
+        whole_number(4 * 1024 * 1024, _MOST_MEMORY),
     ),
     _setting(
         "disk_reserve",
         "free bytes on the disk of an SQLite database below which the service is not ready",
         f"0 to {_MOST_MEMORY}",
-        _integer(0, _MOST_MEMORY),
+        whole_number(0, _MOST_MEMORY),
     ),
     _setting(
         "attachment_quota",
         "bytes of attachments that one workshop may have kept",
         f"0 to {_MOST_MEMORY}",
-        _integer(0, _MOST_MEMORY),
+        whole_number(0, _MOST_MEMORY),
     ),
     _setting("key_rate", "requests a minute of one key, 0 for no limit", _RATES, _rate),
     _setting("address_rate", "requests a minute of one address, 0 for no limit", _RATES, _rate),
@@ -201,23 +164,28 @@ SETTINGS: tuple[Setting, ...] = (
         "webhook_hosts",
         "in-house receivers of webhooks: may have any address and be reached by http",
         "host names or addresses with commas between",
-        _hosts,
+        hosts,
     ),
     _setting(
         "timestamp_url",
         "RFC 3161 authority that stamps signed records; none when left out",
         "an http or https URL",
-        _url,
+        url,
     ),
     _setting(
         "timestamp_certificates",
         "PEM file of the certificates by which its stamps are trusted; needed with timestamp_url",
         "a file that can be read",
-        _file,
+        file,
     ),
-    _setting("timestamp_seconds", "how long the authority may take", "1 to 60", _integer(1, 60)),
     _setting(
-        "webhook_seconds", "how long a receiver of webhooks may take", "1 to 60", _integer(1, 60)
+        "timestamp_seconds", "how long the authority may take", "1 to 60", whole_number(1, 60)
+    ),
+    _setting(
+        "webhook_seconds",
+        "how long a receiver of webhooks may take",
+        "1 to 60",
+        whole_number(1, 60),
     ),
 )
 

@@ -29,7 +29,11 @@ async def until(stop: asyncio.Event, running: Service) -> None:
     """Stamp until told to stop; nothing to do where no authority is configured."""
     if not running.settings.timestamp_url:
         return
-    trusted = certificates(Path(running.settings.timestamp_certificates).read_bytes())
+    try:
+        trusted = certificates(await asyncio.to_thread(_read, running))
+    except (OSError, ValueError) as error:
+        running.log.error("no-timestamp-certificates", exception=error)  # noqa: TRY400 -- our own log
+        return  # records wait until a start that finds them
     async with httpx.AsyncClient(trust_env=False, follow_redirects=False) as client:
         stamper = Stamper(running, client, trusted)
         while not stop.is_set():
@@ -39,6 +43,10 @@ async def until(stop: asyncio.Event, running: Service) -> None:
             for task in (working, stopping):
                 task.cancel()  # what is cut off is asked for again once its lease has ended
             await asyncio.gather(working, stopping, return_exceptions=True)
+
+
+def _read(running: Service) -> bytes:
+    return Path(running.settings.timestamp_certificates).read_bytes()
 
 
 class Stamper:
@@ -72,13 +80,16 @@ class Stamper:
             token = await self._ask(str(read_json(due.document)["signature"]))
         except (TokenRefused, httpx.HTTPError, TimeoutError) as error:
             why = str(error) if isinstance(error, TokenRefused) else type(error).__name__
-            self._running.log.warning("no-time-stamp", why=why, attempts=due.stamp_attempts)
-            later = self._running.outside.now() + timedelta(seconds=wait_s(due.stamp_attempts))
-            await self._running.database.write(
-                lambda connection: postpone(connection, due, until=as_stamp(later))
-            )
+            await self._postpone(due, why)
             return
         await self._running.database.write(lambda connection: keep_token(connection, due, token))
+
+    async def _postpone(self, due: DueRecord, why: str) -> None:
+        later = self._running.outside.now() + timedelta(seconds=wait_s(due.stamp_attempts))
+        self._running.log.error("no-time-stamp", why=why, attempts=due.stamp_attempts)
+        await self._running.database.write(
+            lambda connection: postpone(connection, due, until=as_stamp(later))
+        )
 
     async def _ask(self, signature: str) -> bytes:
         """A token for a signature. Raises: TokenRefused, httpx.HTTPError, TimeoutError."""

@@ -8,6 +8,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from libexchange.verification import LARGEST_RECORD, Verification, verify_record
 
@@ -25,6 +26,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--keys", metavar="FILE", required=True, help="the public keys as a JSON Web Key Set"
     )
+    parser.add_argument(
+        "--timestamp-certificates",
+        metavar="FILE",
+        help="PEM file of the certificates by which a time stamp is trusted",
+    )
     parser.add_argument("--digest", metavar="HEX", help="the digest that was handed over")
 
 
@@ -39,6 +45,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Verify a file and say what was found, the verdict on the last line."""
     try:
         data, keys = _read(arguments.file), _read(arguments.keys)
+        stamp = _stamp(data, arguments.timestamp_certificates)
     except Unreadable as error:
         print(error, file=sys.stderr)
         return 2
@@ -46,9 +53,37 @@ def run(arguments: argparse.Namespace) -> int:
     if any(fault.code == "keys-not-readable" for fault in found.faults):
         print(f"{arguments.keys} is not a JSON Web Key Set.", file=sys.stderr)
         return 2
-    for line in _told(found):
+    is_good = _is_good(found) and not stamp.is_refused
+    for line in _told(found, stamp):
         print(line)
-    return 0 if _is_good(found) else 1
+    return 0 if is_good else 1
+
+
+class Stamp(NamedTuple):
+    """What is said of the time stamp; `is_refused` where it shows that something was altered."""
+
+    line: str
+    is_refused: bool = False
+
+
+def _stamp(data: bytes, file: str | None) -> Stamp:
+    """The time stamp of a record. Raises: Unreadable where the certificates are."""
+    if file is None and b'"timestamp_token"' not in data:
+        return Stamp("none")
+    try:
+        from exchange_api import timestamp_tokens as tokens  # noqa: PLC0415 -- few records need it
+    except ImportError:
+        raise Unreadable("Time stamps need rfc3161-client: install libexchange[verify].") from None
+    try:
+        trusted = tokens.certificates(_read(file)) if file else ()
+    except ValueError:
+        raise Unreadable(f"{file} holds no certificates.") from None
+    found = tokens.timestamp_in(data, trusted)
+    if found is None:
+        return Stamp("none")
+    said = f"{found.state.replace('_', ' ')}: "
+    told = f"{found.at.isoformat()} by {found.authority}. " if found.at else ""
+    return Stamp(f"{said}{told}{found.detail}", found.state == "refused")
 
 
 def _is_good(found: Verification) -> bool:
@@ -66,17 +101,20 @@ def _read(name: str) -> bytes:
         raise Unreadable(f"{name} cannot be read: {error.strerror}.") from None
 
 
-def _told(found: Verification) -> list[str]:
+def _told(found: Verification, stamp: Stamp) -> list[str]:
     """What was found, in plain words."""
     lines = [f"job     {found.job_id or 'not told'}"]
     lines += [f"digest  {found.record_digest or 'not told'}", f"key     {found.kid or 'none'}"]
+    lines += [f"stamp   {stamp.line}"]
     for fault in found.faults:
         lines += [f"{fault.code} at {fault.pointer or 'the document'}: {fault.detail}"]
         lines += [f"    {fault.remedy}"]
-    return [*map(_printable, lines), _verdict(found)]
+    return [*map(_printable, lines), _verdict(found, stamp)]
 
 
-def _verdict(found: Verification) -> str:
+def _verdict(found: Verification, stamp: Stamp) -> str:
+    if _is_good(found) and stamp.is_refused:
+        return "Authentic, but its time stamp does not hold."
     if _is_good(found):
         return "Authentic and whole: signed with one of these keys, and nothing differs."
     if found.authentic:

@@ -5,16 +5,15 @@ cannot be, the sample stays as it was and a finding says so.
 """
 
 from collections.abc import Callable, Iterable
-from datetime import date
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
-from msgspec import Struct
 from msgspec.structs import replace
 
-from libexchange.fields import Instant, Person, PersonalText
 from libexchange.findings import Finding, Kind
 from libexchange.job import custody_findings as kinds
+from libexchange.job.custody_records import GONE, HandOver, LegalHoldState, RetainedSample
 from libexchange.job.events import (
+    DeviceEvent,
     Event,
     JobEvent,
     LegalHold,
@@ -24,60 +23,7 @@ from libexchange.job.events import (
     SampleSealed,
     SampleSplit,
 )
-from libexchange.quantities import Volume
-
-Standing = Literal["drawn", "split", "sealed", "handed_over", "destroyed"]
-"""What became of a sample last; one that is split or destroyed is gone."""
-
-GONE: tuple[Standing, ...] = ("split", "destroyed")
-
-
-class HandOver(Struct, frozen=True, kw_only=True):
-    """A sample went to `to`; `seal` is the number that was read then, null where nobody read it."""
-
-    at: Instant
-    to: Person
-    seal: str | None
-    seal_whole: bool
-
-
-class RetainedSample(Struct, frozen=True, kw_only=True):
-    """A sample, or a part of one that was split, with all that became of it.
-
-    drawn_from, drawn_at, drawn_by, lot: of a part those of its whole    volume: null for a part
-    holder: who has it now; who drew it until it is handed over, null where nobody said
-    """
-
-    sample_id: str
-    fluid: Literal["used", "new"]
-    drawn_from: Literal["sump", "sump_unmixed", "line", "drain", "container"]
-    drawn_at: Instant
-    drawn_by: Person | None
-    volume: Volume | None
-    lot: str | None
-    part_of: str | None
-    parts: tuple[str, ...]
-    seal: str | None
-    sealed_at: Instant | None
-    sealed_by: Person | None
-    kept_for: Literal["workshop", "customer", "laboratory"] | None
-    keep_until: date | None
-    place: str | None
-    holder: Person | None
-    hand_overs: tuple[HandOver, ...]
-    destroyed_at: Instant | None
-    destroyed_by: Person | None
-    destroyed_reason: PersonalText | None
-    standing: Standing
-
-
-class LegalHoldState(Struct, frozen=True, kw_only=True):
-    """The last word on a legal hold: by whom, why, and since when it is so."""
-
-    state: Literal["set", "lifted"]
-    by: Person
-    reason: PersonalText
-    since: Instant
+from libexchange.job.history import History, history_of, in_fold_order
 
 
 class Custody(NamedTuple):
@@ -282,3 +228,21 @@ _ACTS: dict[type[Event], Callable[..., None]] = {
     LegalHold: _held,
 }
 """What each kind of event does to the shelf."""
+
+
+def custody_events(history: History, late_events: Iterable[DeviceEvent]) -> tuple[JobEvent, ...]:
+    """The events of custody in force, those after the close among them, in the order of the fold.
+
+    A correction after the close withdraws what came after the close alone.
+
+    >>> from libexchange.job.history import history_of
+    >>> custody_events(history_of([]), [])
+    ()
+    """
+    known = {one.event.event_id for one in history.events}
+    late = history_of(one for one in late_events if one.event.event_id not in known)
+    in_force = {event.event_id for event in (*history.in_force, *late.in_force)}
+    events = in_fold_order((*history.events, *late.events))
+    return tuple(
+        one.event for one in events if one.event.event_id in in_force and type(one.event) in _ACTS
+    )

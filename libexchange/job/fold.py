@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from libexchange.findings import Finding
 from libexchange.job.confirmations import confirmation_findings
+from libexchange.job.custody import custody_events, custody_of
 from libexchange.job.events import (
     CautionAcknowledged,
     DeviceEvent,
@@ -14,9 +15,10 @@ from libexchange.job.events import (
     ReadingTaken,
     Started,
     StepConfirmed,
-    TestDriven,
     WorkFinished,
 )
+from libexchange.job.evidence import driven, evidence_of
+from libexchange.job.evidence_rules import evidence_findings
 from libexchange.job.fluids import (
     JobBalance,
     LineLitres,
@@ -25,7 +27,13 @@ from libexchange.job.fluids import (
     moves_of,
     unbelievable,
 )
-from libexchange.job.history import History, history_of, late_findings, open_late_events
+from libexchange.job.history import (
+    History,
+    history_of,
+    in_fold_order,
+    late_findings,
+    open_late_events,
+)
 from libexchange.job.looks import SETTLED, LevelState, level_state
 from libexchange.job.opened import opened_findings
 from libexchange.job.share import ReachedShare, reached_share, untold
@@ -56,7 +64,12 @@ def fold(
     """
     history = history_of(device_events)
     opened = history.of(FluidOpened)
+    late_events = in_fold_order(late_events)
     late = open_late_events(on_time=history.events, late=late_events)
+    evidence = evidence_of(plan, history)
+    custody = custody_of(
+        custody_events(history, late_events), finished=_progress(history) == "finished"
+    )
     liquid = _liquid(plan, plan.offline_card, history) if plan.offline_card else NOTHING_MOVED
     return JobState(
         progress=_progress(history),
@@ -71,7 +84,10 @@ def fold(
         level=liquid.level,
         fresh_share=liquid.share,
         leak_check=next((e.result for e in reversed(history.of(LeakChecked))), None),
-        test_drive=next((e.result for e in reversed(history.of(TestDriven))), None),
+        test_drive=driven(history, "after"),
+        **evidence._asdict(),
+        samples=custody.samples,
+        legal_hold=custody.legal_hold,
         acknowledged=_acknowledged(history),
         fluids_opened=_opened(opened),
         findings=(
@@ -80,6 +96,8 @@ def fold(
             *_implausible(history),
             *confirmation_findings(plan, history),
             *opened_findings(plan, opened),
+            *evidence_findings(plan, history, evidence),
+            *custody.findings,
             *late_findings(late),
         ),
     )

@@ -122,7 +122,7 @@ def _off_after_drives(
     drives = [
         place
         for place, event in enumerate(history.in_force)
-        if isinstance(event, TestDriven) and first < place < last
+        if isinstance(event, TestDriven) and event.when == "after" and first < place < last
     ]
     if len(drives) < 2:
         return 0

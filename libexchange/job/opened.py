@@ -27,7 +27,7 @@ KINDS = (FLUID_KIND_DIFFERS, FLUID_PRODUCT_DIFFERS)
 
 def opened_findings(plan: Plan, opened: Iterable[FluidOpened]) -> list[Finding]:
     """What is wrong with the containers opened: another kind, or another product."""
-    kinds, planned_id = _kinds(plan), _planned_id(plan)
+    kinds, planned_id = kinds_taken(plan), _planned_id(plan)
     findings = []
     for number, one in enumerate(opened):
         pointer = f"#/fluids_opened/{number}"
@@ -42,7 +42,7 @@ def opened_findings(plan: Plan, opened: Iterable[FluidOpened]) -> list[Finding]:
     return findings
 
 
-def _kinds(plan: Plan) -> tuple[str, ...]:
+def kinds_taken(plan: Plan) -> tuple[str, ...]:
     """The kinds the transmission takes; where none is known, those of the planned fluid."""
     if plan.offline_card and plan.offline_card.fluid_kinds:
         return plan.offline_card.fluid_kinds

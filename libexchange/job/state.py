@@ -7,6 +7,18 @@ from msgspec import Struct
 
 from libexchange.fields import Instant, Person, PersonalText
 from libexchange.findings import Finding
+from libexchange.job.custody_records import LegalHoldState, RetainedSample
+from libexchange.job.evidence import (
+    Arrival,
+    BenchState,
+    Consent,
+    DriveResult,
+    FaultCodes,
+    FittedPart,
+    JobPhoto,
+    SecondLook,
+    UsedTool,
+)
 from libexchange.job.fluids import JobBalance, LineLitres
 from libexchange.job.looks import LevelState
 from libexchange.job.share import ReachedShare
@@ -48,6 +60,7 @@ class JobState(Struct, frozen=True, kw_only=True):
     `readings` are the latest of each source; `withdrawn` events stay in the history and count for
     nothing; `open_late_events` came after the close and change nothing but `findings`. `balance`,
     `line_exchange`, `level` and `fresh_share` are null until there is something to tell.
+    `test_drive` is the one after the work; `samples` and `legal_hold` go on after the close.
     """
 
     progress: Progress
@@ -62,7 +75,18 @@ class JobState(Struct, frozen=True, kw_only=True):
     level: LevelState | None
     fresh_share: ReachedShare | None
     leak_check: Literal["dry", "leak"] | None
-    test_drive: Literal["ok", "complaint"] | None
+    drive_before: DriveResult | None
+    test_drive: DriveResult | None
+    arrival: Arrival | None
+    fault_codes: FaultCodes
+    bench: BenchState | None
+    photos: tuple[JobPhoto, ...]
+    parts_fitted: tuple[FittedPart, ...]
+    tools: tuple[UsedTool, ...]
+    consents: tuple[Consent, ...]
+    second_checks: tuple[SecondLook, ...]
+    samples: tuple[RetainedSample, ...]
+    legal_hold: LegalHoldState | None
     acknowledged: tuple[Acknowledged, ...]
     fluids_opened: tuple[OpenedFluid, ...]
     findings: tuple[Finding, ...]

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from libexchange.findings import Finding, Rule
 from libexchange.job import verdict_findings as kinds
+from libexchange.job.evidence_findings import CODES_NOT_READ
 from libexchange.job.looks import SETTLED
 from libexchange.job.state import Acknowledged, JobState
 from libexchange.plan.records import Plan, Step, StepKind
@@ -147,6 +148,16 @@ def _drive(facts: JobFacts) -> list[Finding]:
     return [kinds.DRIVE_COMPLAINT.at("#/test_drive", "The last test drive brought a complaint.")]
 
 
+def _codes_read(facts: JobFacts) -> list[Finding]:
+    codes = facts.state.fault_codes
+    sides = (("before", codes.before), ("after", codes.after))
+    if not (missing := [side for side, read in sides if read is None]):
+        return []
+    text = f"Nobody has read them {' or '.join(missing)} the work."
+    values = {"missing": ", ".join(missing)}
+    return [CODES_NOT_READ.at("#/fault_codes", text, values=values)]
+
+
 def _balance(facts: JobFacts) -> list[Finding]:
     if facts.state.balance is None:
         return [kinds.NOTHING_MEASURED.at("#/balance", "No litres in or out can be told.")]
@@ -195,6 +206,7 @@ RULES: tuple[Rule[JobFacts], ...] = (
     Rule(kind=kinds.LEVEL_NOT_SET, check=_level),
     Rule(kind=kinds.LEAK_FOUND, check=_leak),
     Rule(kind=kinds.DRIVE_COMPLAINT, check=_drive),
+    Rule(kind=CODES_NOT_READ, check=_codes_read),
     Rule(kind=kinds.NOTHING_MEASURED, check=_balance),
     Rule(kind=kinds.NOT_ACKNOWLEDGED, check=_cautions),
 )

@@ -1,6 +1,7 @@
 """What can stand against accepting a job: the finding codes of `verdict`."""
 
 from libexchange.findings import COMMON_PRACTICE, Kind
+from libexchange.job import custody_findings
 from libexchange.job.history import EVENT_AFTER_CLOSE
 from libexchange.job.looks import LevelStanding
 
@@ -108,7 +109,7 @@ MISSING = (
 )  # fmt: skip
 """What is still to be done; on its own it leaves a job incomplete rather than refused."""
 
-TELL_ONLY = frozenset({EVENT_AFTER_CLOSE.code})
+TELL_ONLY = frozenset({EVENT_AFTER_CLOSE.code, *(kind.code for kind in custody_findings.KINDS)})
 """Codes that are told and change no verdict."""
 
 LEVEL_BY_STANDING: dict[LevelStanding, Kind] = {

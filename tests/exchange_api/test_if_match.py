@@ -13,7 +13,7 @@ from tests.exchange_api.every_operation import ROUTES, Call, recipe
 ONLY_ADDS = frozenset(
     {
         "createApiKey", "createPlan", "createWebhookEndpoint", "exportPlans", "postEvents",
-        "putAttachment", "redeliverWebhook", "startJob", "testWebhookEndpoint",
+        "putAttachment", "putLegalHold", "redeliverWebhook", "startJob", "testWebhookEndpoint",
     }
 )  # fmt: skip
 """They make something new and never alter what is there: what exists already is told or kept."""
@@ -30,7 +30,7 @@ def there(client: httpx.Client, operation_id: str) -> tuple[Call, str]:
     call = made.ready(client)
     if made.right == 201:
         assert call.send(client, method).status_code == 201
-    acts = ("/close", "/reopen", "/revoke", "/rotate-secret")
+    acts = ("/close", "/erase-personal-data", "/reopen", "/revoke", "/rotate-secret")
     return call, next((call.path.removesuffix(one) for one in acts if one in call.path), call.path)
 
 

@@ -12,6 +12,7 @@ from libexchange.job.events import (
     CautionAcknowledged,
     DeviceEvent,
     Event,
+    FaultCodesRead,
     FluidMoved,
     FluidOpened,
     JobEvent,
@@ -149,6 +150,7 @@ class Bay:
         self.add(Started)
         self.acknowledge_all()
         self.confirm("arrival_check", "raise_vehicle", "prove_fill_opening")
+        self.add(FaultCodesRead, when="before")
         self.add(FluidOpened, fluid_id="invented-red-fluid", fluid_kind="invented-red-six")
         opened: StepKind = "drain" if self.plan.route == "drain" else "pan_and_filter"
         self.move("out", card.refill.l, opened)
@@ -167,6 +169,7 @@ class Bay:
         self.add(LeakChecked, result="dry")
         self.confirm("leak_check")
         self.add(TestDriven, result="ok")
+        self.add(FaultCodesRead, when="after")
         self.confirm("test_drive", "hand_over")
         self.add(WorkFinished)
 

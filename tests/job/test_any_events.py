@@ -16,6 +16,7 @@ from libexchange.job.guidance import guidance
 from libexchange.job.verdict import verdict
 from libexchange.job.view import Closing
 from libexchange.record import JobRecord, make_record
+from tests.job.event_makers import COURSE, CUSTODY, EVIDENCE
 from tests.job.plans import START, plan_for
 
 PLANS = {
@@ -72,11 +73,15 @@ KINDS: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     ),
     "caution_acknowledged": ({"code": NAMES, "by": TEXT, "reason": TEXT}, {}),
     "leak_checked": ({"result": st.sampled_from(["dry", "leak"])}, {}),
-    "test_drive": ({"result": st.sampled_from(["ok", "complaint"])}, {}),
+    "test_drive": ({"result": st.sampled_from(["ok", "complaint"])},
+                   {"when": st.sampled_from(["before", "after"]), "complaint": TEXT}),
     "correction": ({"corrects": st.integers(0, 20).map(lambda n: str(UUID(int=n))),
                     "reason": TEXT}, {}),
     "work_finished": ({}, {}),
     "note": ({"text": TEXT}, {}),
+    **EVIDENCE,
+    **CUSTODY,
+    **COURSE,
 }  # fmt: skip
 
 

@@ -215,3 +215,22 @@ def test_the_salt_is_another_one_afterwards(app: Running, client: httpx.Client) 
 
     assert len(before) == len(salt()) == 32
     assert salt() != before
+
+
+def test_texts_that_look_erased_are_not_taken(client: httpx.Client) -> None:
+    forged = f"[erased {'ab' * 32}]"
+    path, _ = started(client)
+    posted = send(client, path, [event("note", text=forged), event("note", 1, text="invented")])
+    hold = client.put(f"{path}/legal-hold", json={"by": forged, "reason": "invented"})
+    planned = ask(client, routine(vehicle={"reference": "invented", "vin": forged}))
+    close(client, path)
+    tag = client.get(path).headers["etag"]
+    opened = client.post(
+        f"{path}/reopen", json={"by": "invented", "reason": forged}, headers={"If-Match": tag}
+    )
+
+    assert outcomes(posted) == ["refused", "stored"]
+    assert posted.json()["items"][0]["errors"][0]["pointer"] == "#/events/0/text"
+    assert [problem(one)[::2] for one in (hold, planned, opened)] == [
+        (422, {"#/by"}), (422, {"#/vehicle/vin"}), (422, {"#/reason"})
+    ]  # fmt: skip

@@ -8,6 +8,7 @@ from exchange_api.audit import Trace, digest_of
 from exchange_api.bodies import body, raw_body
 from exchange_api.changing import change
 from exchange_api.conditional import check_if_match, not_modified
+from exchange_api.erased_texts import refuse_erased
 from exchange_api.operations import JSON, operation
 from exchange_api.outside import as_stamp
 from exchange_api.paging import page_of, position
@@ -169,6 +170,7 @@ async def reopen_job(request: Request) -> Response[bytes]:
     """Open a closed job again; its closing stays among the earlier ones."""
     job_id, holder = path_uuid(request, "job_id"), principal(request)
     wanted, now = await body(request, Reopening), service(request).outside.now()
+    refuse_erased(wanted)
 
     def unit(connection: Connection) -> tuple[store.JobRow, store.JobRow]:
         loaded = store.load(connection, holder.workshop_id, job_id)

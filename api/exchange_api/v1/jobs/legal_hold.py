@@ -15,6 +15,7 @@ from msgspec import Struct
 from exchange_api.audit import Trace, digest_of
 from exchange_api.bodies import body
 from exchange_api.changing import change
+from exchange_api.erased_texts import refuse_erased
 from exchange_api.operations import Answer, Operation, operation
 from exchange_api.outside import as_stamp
 from exchange_api.security import principal
@@ -69,6 +70,7 @@ async def put_legal_hold(request: Request) -> Response[bytes]:
     """Set or lift a hold."""
     job_id, holder = path_uuid(request, "job_id"), principal(request)
     wanted, outside = await body(request, LegalHoldChange), service(request).outside
+    refuse_erased(wanted)
     now, event_id = outside.now(), UUID(outside.new_id())
     keyed = {"workshop_id": holder.workshop_id, "job_id": job_id}
 

@@ -25,6 +25,7 @@ from exchange_api.records_store import SignedRecord
 from exchange_api.security import principal
 from exchange_api.serving import Request, media_type, path_uuid, service
 from exchange_api.storage.units import Connection
+from exchange_api.timestamp_tokens import stamped
 from exchange_api.v1.jobs import operations as declared
 from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.answers import RecordQuery
@@ -87,6 +88,12 @@ async def _loaded(request: Request) -> store.LoadedJob:
     return await service(request).database.read(
         lambda connection: store.load(connection, workshop_id, job_id)
     )
+
+
+def _as_signed(signed: SignedRecord) -> bytes:
+    """The kept bytes, and the time stamp over their signature once there is one."""
+    token = signed.timestamp_token
+    return signed.document if token is None else stamped(signed.document, token)
 
 
 async def _signed(request: Request, closing: int | None) -> SignedRecord:

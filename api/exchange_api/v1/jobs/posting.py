@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from exchange_api.bodies import convert
+from exchange_api.erased_texts import refuse_erased
 from exchange_api.json_text import parse
 from exchange_api.outside import as_stamp
 from exchange_api.problems import Problem, ProblemError
@@ -131,6 +132,7 @@ class _Reader(Struct, frozen=True, kw_only=True):
         """An item ready to be kept, or what refuses it."""
         try:
             event: JobEvent = convert(value, _EVENT)
+            refuse_erased(event)
         except Problem as refused:
             errors = [_under(number, error) for error in refused.errors]
             return EventOutcome(event_id=_event_id(value), outcome="refused", errors=errors)

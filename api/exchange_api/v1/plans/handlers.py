@@ -9,6 +9,7 @@ from exchange_api.audit import Trace, digest_of
 from exchange_api.bodies import body
 from exchange_api.changing import change
 from exchange_api.conditional import not_modified
+from exchange_api.erased_texts import refuse_erased
 from exchange_api.operations import Answer, Link, Operation, operation
 from exchange_api.paging import Cursor, Limit, page_of, position
 from exchange_api.problems import Problem, parameter_fault
@@ -123,6 +124,7 @@ async def create_plan(request: Request) -> Response[bytes]:
     """Make a plan and keep it, once for each Idempotency-Key."""
     holder, key = principal(request), _idempotency_key(request)
     wanted = await body(request, PlanRequest)
+    refuse_erased(wanted.vehicle, under="/vehicle")
     database = service(request).database
     request_sha256 = digest(wanted)
     known = store.claimed(workshop_id=holder.workshop_id, key=key, request_sha256=request_sha256)
@@ -142,6 +144,7 @@ async def create_plan(request: Request) -> Response[bytes]:
 async def preview_plan(request: Request) -> Response[bytes]:
     """Compute a plan and keep nothing."""
     wanted = await body(request, PlanRequest)
+    refuse_erased(wanted.vehicle, under="/vehicle")
     plan = await planned(request, principal(request), wanted)
     return answer(plan)
 

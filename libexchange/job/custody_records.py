@@ -1,0 +1,62 @@
+"""Retained samples and the legal hold as they are shown and kept."""
+
+from datetime import date
+from typing import Literal
+
+from msgspec import Struct
+
+from libexchange.fields import Instant, Person, PersonalText
+from libexchange.quantities import Volume
+
+Standing = Literal["drawn", "split", "sealed", "handed_over", "destroyed"]
+"""What became of a sample last; one that is split or destroyed is gone."""
+
+GONE: tuple[Standing, ...] = ("split", "destroyed")
+
+
+class HandOver(Struct, frozen=True, kw_only=True):
+    """A sample went to `to`; `seal` is the number that was read then, null where nobody read it."""
+
+    at: Instant
+    to: Person
+    seal: str | None
+    seal_whole: bool
+
+
+class RetainedSample(Struct, frozen=True, kw_only=True):
+    """A sample, or a part of one that was split, with all that became of it.
+
+    drawn_from, drawn_at, drawn_by, lot: of a part those of its whole    volume: null for a part
+    holder: who has it now; who drew it until it is handed over, null where nobody said
+    """
+
+    sample_id: str
+    fluid: Literal["used", "new"]
+    drawn_from: Literal["sump", "sump_unmixed", "line", "drain", "container"]
+    drawn_at: Instant
+    drawn_by: Person | None
+    volume: Volume | None
+    lot: str | None
+    part_of: str | None
+    parts: tuple[str, ...]
+    seal: str | None
+    sealed_at: Instant | None
+    sealed_by: Person | None
+    kept_for: Literal["workshop", "customer", "laboratory"] | None
+    keep_until: date | None
+    place: str | None
+    holder: Person | None
+    hand_overs: tuple[HandOver, ...]
+    destroyed_at: Instant | None
+    destroyed_by: Person | None
+    destroyed_reason: PersonalText | None
+    standing: Standing
+
+
+class LegalHoldState(Struct, frozen=True, kw_only=True):
+    """The last word on a legal hold: by whom, why, and since when it is so."""
+
+    state: Literal["set", "lifted"]
+    by: Person
+    reason: PersonalText
+    since: Instant
