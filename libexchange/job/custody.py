@@ -13,7 +13,6 @@ from libexchange.findings import Finding, Kind
 from libexchange.job import custody_findings as kinds
 from libexchange.job.custody_records import GONE, HandOver, LegalHoldState, RetainedSample
 from libexchange.job.events import (
-    DeviceEvent,
     Event,
     JobEvent,
     LegalHold,
@@ -23,7 +22,7 @@ from libexchange.job.events import (
     SampleSealed,
     SampleSplit,
 )
-from libexchange.job.history import History, history_of, in_fold_order
+from libexchange.job.history import History, in_fold_order
 
 
 class Custody(NamedTuple):
@@ -37,7 +36,7 @@ class Custody(NamedTuple):
 def custody_of(events: Iterable[JobEvent], *, finished: bool) -> Custody:
     """What events of custody come to.
 
-    events: those in force, late ones with them, in the order of the fold
+    events: those of `custody_events`
     finished: whether the work is over, so that a sample that is still without a seal stands out
     Source: common practice.
 
@@ -46,8 +45,7 @@ def custody_of(events: Iterable[JobEvent], *, finished: bool) -> Custody:
     """
     shelf = _Shelf()
     for event in events:
-        if act := _ACTS.get(type(event)):
-            act(shelf, event)
+        _ACTS[type(event)](shelf, event)
     if finished:
         shelf.tell_unsealed()
     return Custody(tuple(shelf.samples.values()), shelf.hold, tuple(shelf.findings))
@@ -230,17 +228,15 @@ _ACTS: dict[type[Event], Callable[..., None]] = {
 """What each kind of event does to the shelf."""
 
 
-def custody_events(history: History, late_events: Iterable[DeviceEvent]) -> tuple[JobEvent, ...]:
+def custody_events(history: History, late: History) -> tuple[JobEvent, ...]:
     """The events of custody in force, those after the close among them, in the order of the fold.
 
-    A correction after the close withdraws what came after the close alone.
+    late: of what came after the close
 
     >>> from libexchange.job.history import history_of
-    >>> custody_events(history_of([]), [])
+    >>> custody_events(history_of([]), history_of([]))
     ()
     """
-    known = {one.event.event_id for one in history.events}
-    late = history_of(one for one in late_events if one.event.event_id not in known)
     in_force = {event.event_id for event in (*history.in_force, *late.in_force)}
     events = in_fold_order((*history.events, *late.events))
     return tuple(

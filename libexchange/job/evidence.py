@@ -180,9 +180,14 @@ def driven(history: History, when: Literal["before", "after"]) -> DriveResult | 
 
 def bench_answer(plan: Plan, bench: BenchChecks) -> UsedFluidAnswer:
     """What bench checks decide for the unit of a plan."""
+    laboratory = LaboratoryResults()
+    return judge_used_fluid(bench=bench, laboratory=laboratory, heavy=is_heavy_unit(plan))
+
+
+def is_heavy_unit(plan: Plan) -> bool:
+    """Whether the unit of a plan is known to hold more than 15 L."""
     card = plan.offline_card
-    heavy = card is not None and is_heavy(total_l=card.total.l)
-    return judge_used_fluid(bench=bench, laboratory=LaboratoryResults(), heavy=heavy)
+    return card is not None and is_heavy(total_l=card.total.l)
 
 
 def _arrival(history: History) -> Arrival | None:

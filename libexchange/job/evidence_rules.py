@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from math import ceil
 from typing import NamedTuple
 
 from msgspec.structs import replace
@@ -207,7 +208,7 @@ def _left_in(plan: Plan, tool: UsedTool) -> str | None:
     share = foreign_share_after_purge(purged_l=purged_l, hold_up_l=HOLD_UP_L, total_l=total_l)
     if share <= FOREIGN_SHARE_LIMIT:
         return None
-    needed_l = purge_needed_l(hold_up_l=HOLD_UP_L, total_l=total_l)
+    needed_l = ceil(10 * purge_needed_l(hold_up_l=HOLD_UP_L, total_l=total_l)) / 10
     return f"{held}; {purged_l:.1f} L were run through it, {needed_l:.1f} L are enough in any case."
 
 

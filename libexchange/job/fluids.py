@@ -117,13 +117,15 @@ class Corrections(NamedTuple):
 
 
 def corrections_before(moves: Sequence[Move], place: int) -> Corrections:
-    """The corrections of the level before an event."""
+    """The corrections of the level before an event; what ran out again was not added."""
     lacking_l = max(outstanding_l(moves), 0.0)
     into_l, rounds = 0.0, 0
     for move in moves:
-        if move.setting_level and move.entry.direction == "in" and move.place < place:
-            into_l += move.litres
-            rounds += into_l > lacking_l + 0.005  # a rest below 5 mL is the refill's own rounding
+        if not move.setting_level or move.place >= place:
+            continue
+        into_l = max(into_l + move.signed_l, 0.0)
+        # a rest below 5 mL is the refill's own rounding
+        rounds += move.entry.direction == "in" and into_l > lacking_l + 0.005
     return Corrections(max(into_l - lacking_l, 0.0), rounds)
 
 

@@ -7,10 +7,13 @@ from libexchange.findings import Finding
 from libexchange.job.confirmations import confirmation_findings
 from libexchange.job.custody import custody_events, custody_of
 from libexchange.job.events import (
+    Arrived,
     CautionAcknowledged,
+    ConsentGiven,
     DeviceEvent,
     FluidOpened,
     LeakChecked,
+    LegalHold,
     Note,
     ReadingTaken,
     Started,
@@ -29,11 +32,13 @@ from libexchange.job.fluids import (
 )
 from libexchange.job.history import (
     History,
+    history_after,
     history_of,
-    in_fold_order,
     late_findings,
     open_late_events,
 )
+from libexchange.job.laboratory_told import laboratory_findings
+from libexchange.job.level_doubts import level_doubts
 from libexchange.job.looks import SETTLED, LevelState, level_state
 from libexchange.job.opened import opened_findings
 from libexchange.job.share import ReachedShare, reached_share, untold
@@ -64,11 +69,12 @@ def fold(
     """
     history = history_of(device_events)
     opened = history.of(FluidOpened)
-    late_events = in_fold_order(late_events)
+    late_events = tuple(late_events)
+    after_close = history_after(history, late_events)
     late = open_late_events(on_time=history.events, late=late_events)
     evidence = evidence_of(plan, history)
     custody = custody_of(
-        custody_events(history, late_events), finished=_progress(history) == "finished"
+        custody_events(history, after_close), finished=_progress(history) == "finished"
     )
     liquid = _liquid(plan, plan.offline_card, history) if plan.offline_card else NOTHING_MOVED
     return JobState(
@@ -97,6 +103,7 @@ def fold(
             *confirmation_findings(plan, history),
             *opened_findings(plan, opened),
             *evidence_findings(plan, history, evidence),
+            *laboratory_findings(plan, evidence.bench, on_time=history, late=after_close),
             *custody.findings,
             *late_findings(late),
         ),
@@ -128,14 +135,14 @@ def _liquid(plan: Plan, card: OfflineCard, history: History) -> _Liquid:
         line=line_litres(card, moves),
         level=level,
         share=share,
-        findings=tuple(untold(share, moves)),
+        findings=(*untold(share, moves), *level_doubts(plan, history, moves)),
     )
 
 
 def _progress(history: History) -> Progress:
     if history.of(WorkFinished):
         return "finished"
-    idle = (Note, CautionAcknowledged)
+    idle = (Note, CautionAcknowledged, Arrived, ConsentGiven, LegalHold)
     return "running" if any(not isinstance(e, idle) for e in history.in_force) else "planned"
 
 

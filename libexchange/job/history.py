@@ -13,7 +13,16 @@ from uuid import UUID
 from msgspec import Struct
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
-from libexchange.job.events import Correction, DeviceEvent, Event, JobEvent
+from libexchange.job.events import (
+    Correction,
+    DeviceEvent,
+    Event,
+    JobEvent,
+    LateFinding,
+    LegalHold,
+    SampleDestroyed,
+    SampleHandedOver,
+)
 
 CORRECTION_WITHOUT_EFFECT = Kind(
     code="correction-without-effect",
@@ -34,6 +43,9 @@ EVENT_AFTER_CLOSE = Kind(
 KINDS = (CORRECTION_WITHOUT_EFFECT, EVENT_AFTER_CLOSE)
 """Every finding code of a history."""
 
+NORMAL_AFTER_CLOSE = (SampleHandedOver, SampleDestroyed, LegalHold, LateFinding)
+"""Custody goes on after the close, and late findings only come then."""
+
 Kindred = TypeVar("Kindred", bound=Event)
 
 
@@ -48,6 +60,16 @@ class History(Struct, frozen=True, kw_only=True):
     def of(self, kind: type[Kindred]) -> list[Kindred]:
         """The events in force of one kind, in order."""
         return [event for event in self.in_force if isinstance(event, kind)]
+
+
+def history_after(history: History, late_events: Iterable[DeviceEvent]) -> History:
+    """The history of what came after the close; its corrections withdraw nothing from before.
+
+    >>> history_after(history_of([]), []).in_force
+    ()
+    """
+    known = {one.event.event_id for one in history.events}
+    return history_of(one for one in late_events if one.event.event_id not in known)
 
 
 class SequenceGap(Struct, frozen=True, kw_only=True):
@@ -107,8 +129,9 @@ def open_late_events(
 ) -> tuple[UUID, ...]:
     """Events after the close that nobody has dealt with yet, in order.
 
-    A late correction deals with the late event that it names, and is dealt with itself. One that
-    names an event from before the close changes nothing and stays open like any other.
+    What is normal after a close is never open. A late correction deals with the late event that it
+    names, and is dealt with itself. One that names an event from before the close changes nothing
+    and stays open like any other.
 
     >>> open_late_events(on_time=[], late=[])
     ()
@@ -122,6 +145,7 @@ def open_late_events(
         event.event_id
         for event in events
         if event.event_id not in dealt_with
+        and not isinstance(event, NORMAL_AFTER_CLOSE)
         and not (isinstance(event, Correction) and event.corrects in dealt_with)
     )
 

@@ -206,8 +206,8 @@ RULES: tuple[Rule[JobFacts], ...] = (
     Rule(kind=kinds.LEVEL_NOT_SET, check=_level),
     Rule(kind=kinds.LEAK_FOUND, check=_leak),
     Rule(kind=kinds.DRIVE_COMPLAINT, check=_drive),
-    Rule(kind=CODES_NOT_READ, check=_codes_read),
     Rule(kind=kinds.NOTHING_MEASURED, check=_balance),
     Rule(kind=kinds.NOT_ACKNOWLEDGED, check=_cautions),
+    Rule(kind=CODES_NOT_READ, check=_codes_read),
 )
 """The rules of the verdict, in the order they are reported."""

@@ -3,7 +3,9 @@
 from libexchange.findings import COMMON_PRACTICE, Kind
 from libexchange.job import custody_findings
 from libexchange.job.history import EVENT_AFTER_CLOSE
+from libexchange.job.level_doubts import LEAK_AFTER_LOOK, STUCK_AT_LOOK
 from libexchange.job.looks import LevelStanding
+from libexchange.used_fluid_findings import LATE
 
 PLAN_BARRED = Kind(
     code="work-without-feasible-plan",
@@ -105,11 +107,13 @@ KINDS = (
 
 MISSING = (
     WORK_NOT_FINISHED, STEPS_UNCONFIRMED, LEVEL_NOT_SET, LEAK_NOT_CHECKED, NOT_DRIVEN,
-    NOTHING_MEASURED, NOT_ACKNOWLEDGED,
+    NOTHING_MEASURED, NOT_ACKNOWLEDGED, LEAK_AFTER_LOOK, STUCK_AT_LOOK,
 )  # fmt: skip
 """What is still to be done; on its own it leaves a job incomplete rather than refused."""
 
-TELL_ONLY = frozenset({EVENT_AFTER_CLOSE.code, *(kind.code for kind in custody_findings.KINDS)})
+TELL_ONLY = frozenset(
+    {EVENT_AFTER_CLOSE.code, LATE.code, *(kind.code for kind in custody_findings.KINDS)}
+)
 """Codes that are told and change no verdict."""
 
 LEVEL_BY_STANDING: dict[LevelStanding, Kind] = {

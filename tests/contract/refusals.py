@@ -50,6 +50,7 @@ REASONS: dict[str, frozenset[str]] = {
     "deleteWebhookEndpoint": _SEEN,
     "erasePersonalData": _SEEN,
     "exportPlans": _PAGED,
+    "getRecord": frozenset({"not-acceptable"}),
     "listAdditives": _PAGED,
     "listApiKeys": _PAGED,
     "listAuditLog": frozenset({"not-administrator", *_PAGED}),

@@ -26,10 +26,13 @@ NAMES = [told["operationId"] for _, _, told, _ in EXAMPLES]
 
 
 def test_every_body_has_an_example() -> None:
-    with_body = {
-        told["operationId"]
+    """But for what is taken as the bytes that it is."""
+    as_json = {
+        told["operationId"]: told.get("requestBody", {}).get("content", {}).get("application/json")
         for told in TOLD
-        if "application/json" in told.get("requestBody", {}).get("content", {})
+    }
+    with_body = {
+        name for name, one in as_json.items() if one and "contentMediaType" not in one["schema"]
     }
 
     assert with_body == {told["operationId"] for _, _, told, _ in EXAMPLES}

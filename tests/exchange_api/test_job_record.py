@@ -1,16 +1,19 @@
 """The record of a closed job: the library's own, as JSON or as a page, by Accept."""
 
 from html.parser import HTMLParser
-from uuid import UUID
 
 import httpx
 import msgspec
 import pytest
+from sqlalchemy import bindparam, select
 
+from exchange_api.storage.statements import Statement
+from exchange_api.storage.tables import JOBS
 from libexchange.job.view import Closing
 from libexchange.record import JobRecord, make_record
 from libexchange.verification import verify_record
 from tests.exchange_api.bay_desk import close, event, plan_of, problem, send, started, worked
+from tests.exchange_api.running import Running
 
 PAGE = {"Accept": "text/html"}
 
@@ -39,7 +42,13 @@ def test_an_open_job_has_no_record(client: httpx.Client) -> None:
     assert problem(client.get(f"{path}/record")) == (409, "conflict", {"job_id"})
 
 
-def test_the_record_is_the_one_the_library_makes(client: httpx.Client) -> None:
+def salt_of(app: Running, path: str) -> bytes:
+    found = Statement(select(JOBS.c.salt).where(JOBS.c.job_id == bindparam("job_id")))
+    job_id = {"job_id": path.rpartition("/")[2]}
+    return bytes(app.write(lambda connection: connection.execute(found, job_id))[0][0])
+
+
+def test_the_record_is_the_one_the_library_makes(app: Running, client: httpx.Client) -> None:
     path, bay = worked(client)
     closed = close(client, path)
     record = client.get(f"{path}/record")
@@ -49,7 +58,7 @@ def test_the_record_is_the_one_the_library_makes(client: httpx.Client) -> None:
         device_events=bay.events,
         late_events=[],
         closing=msgspec.json.decode(closed.content, type=Closing),
-        salt=UUID(path.split("/")[3]).bytes * 2,
+        salt=salt_of(app, path),
     )
 
     assert record.content == msgspec.json.encode(own)

@@ -94,9 +94,9 @@ def test_tests_of_cases_are_named_alike() -> None:
 
 
 def test_every_case_of_computation_has_a_test_named_after_it() -> None:
-    """Cases 1 to 81 are about computation but for those that wait for stock, parts and tools."""
+    """Cases 1 to 81 are about computation but for those that wait for stock and scan tool."""
     named = {number for number, _ in named_tests()}
-    waiting = {52, 55, 58, 62, 63, 64, 71, 72}
+    waiting = {52, 58, 71, 72}
 
     assert set(range(1, 82)) - named == waiting
     assert {94, 98, 99, 100, 101} <= named

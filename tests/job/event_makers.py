@@ -19,7 +19,7 @@ DAY = st.sampled_from(["0001-01-01", "2026-03-04", "9999-12-31"])
 KIND = st.sampled_from(["invented-red-six", "invented-green-cvt"])
 ROUTE = st.sampled_from(["drain", "line_exchange", "pan_and_filter_then_line"])
 CODES = st.lists(st.sampled_from(["P0001", "U1002"]), max_size=3)
-LITRES = st.fixed_dictionaries({"value": st.sampled_from([0.0, 8.9, 1e6]), "unit": st.just("L")})
+LITRES = st.fixed_dictionaries({"value": st.sampled_from([0.0, 8.9, 1e5]), "unit": st.just("L")})
 TORQUE = st.just({"value": 12.0, "unit": "N.m"})
 BENCH = st.fixed_dictionaries(
     {},

@@ -94,23 +94,23 @@ def test_a_typed_value_near_the_top_is_named() -> None:
 
 
 def test_the_newest_of_a_falling_row_is_named() -> None:
-    answer = window(*(typed(ago, 40 + ago / 60) for ago in (60, 40, 20, 10, 0)))
+    answer = window(*(typed(ago + 1, 40 + ago / 60) for ago in (60, 40, 20, 10, 0)))
 
     assert (codes(answer)[0], told(answer)) == (
         "gate-temperature-falling",
-        ["40.0 Cel, 0 s ago, without a photo."],
+        ["40.0 Cel, 1 s ago, without a photo."],
     )
 
 
 def test_the_newest_of_an_unsteady_row_is_named() -> None:
-    row = [typed(ago, 40 - ago / 30) for ago in (120, 90, 60, 30, 0)]
+    row = [typed(ago + 1, 40 - ago / 30) for ago in (120, 90, 60, 30, 0)]
     answer = evaluate(
         kind="level_window", low_c=30, high_c=45, readings=row, at=AT, method="dipstick"
     )
 
     assert (codes(answer)[0], told(answer)) == (
         "gate-temperature-not-steady",
-        ["40.0 Cel, 0 s ago, without a photo."],
+        ["40.0 Cel, 1 s ago, without a photo."],
     )
 
 

@@ -48,6 +48,20 @@ def test_pictures_that_are_still_to_come_are_told_until_they_are_there(
     assert client.get(f"{path}/events").json()["missing_photos"] == []
 
 
+def test_every_kind_of_event_that_names_pictures_is_told_of(client: httpx.Client) -> None:
+    path, _ = started(client)
+    names = [digest(picture()) for _ in range(4)]
+    shown = {"size": 9, "media_type": "image/png", "shows": "plug"}
+    sent = [
+        event("arrived", 0, photos=names[:2]),
+        event("photo_taken", 1, digest=names[2], taken_at=START.isoformat(), **shown),
+        event("bench_checked", 2, bench={}, photo=names[3]),
+        event("bench_checked", 3, bench={}),
+    ]
+
+    assert send(client, path, sent).json()["missing_photos"] == sorted(names)
+
+
 def test_a_picture_of_another_workshop_is_still_to_come(
     client: httpx.Client, other_client: httpx.Client
 ) -> None:

@@ -136,7 +136,7 @@ class _Reader(Struct, frozen=True, kw_only=True):
         except Problem as refused:
             errors = [_under(number, error) for error in refused.errors]
             return EventOutcome(event_id=_event_id(value), outcome="refused", errors=errors)
-        named = str(getattr(event, "job_id", None) or self.job_id)
+        named = str(event.job_id or self.job_id)
         if named != self.job_id:
             return _refused(str(event.event_id), _named_for_another(number, named))
         one = DeviceEvent(device_id=self.device_id, event=event)
