@@ -16,6 +16,7 @@ from libexchange.dose_rules import DOSE_RULES
 from libexchange.findings import Kind
 from libexchange.job import (
     confirmations,
+    course_findings,
     custody_findings,
     evidence_findings,
     fluids,
@@ -49,6 +50,7 @@ _NAMED = (
     *warmup_findings.KINDS,
     *outflow_findings.KINDS,
     *confirmations.KINDS,
+    *course_findings.KINDS,
     *custody_findings.KINDS,
     *evidence_findings.KINDS,
     *fluids.KINDS,

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from libexchange.canonical import digest
 from libexchange.findings import Finding
+from libexchange.job.course import Ended, FoundLater, Overridden, Pause, Secured
 from libexchange.job.custody_records import LegalHoldState, RetainedSample
 from libexchange.job.events import DeviceEvent, JobEvent
 from libexchange.job.evidence import (
@@ -33,6 +34,7 @@ from libexchange.job.history import in_fold_order
 from libexchange.job.looks import LevelState
 from libexchange.job.pointers import pointing_into
 from libexchange.job.share import ReachedShare
+from libexchange.job.standing import Standing
 from libexchange.job.state import Acknowledged, JobState, OpenedFluid
 from libexchange.job.verdict import steps_left
 from libexchange.job.view import Closing, pointed_part
@@ -112,6 +114,12 @@ class JobRecord(Struct, frozen=True, kw_only=True):
     second_checks: tuple[SecondLook, ...]
     samples: tuple[RetainedSample, ...]
     legal_hold: LegalHoldState | None
+    standing: Standing
+    pauses: tuple[Pause, ...]
+    ended: Ended | None
+    made_safe: Secured | None
+    overridden: tuple[Overridden, ...]
+    found_later: tuple[FoundLater, ...]
     not_done: tuple[NotDone, ...]
     cautions_given: tuple[CautionGiven, ...]
     acknowledged: tuple[Acknowledged, ...]

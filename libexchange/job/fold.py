@@ -1,10 +1,12 @@
 """From the events of a job to its state: a pure fold that knows no clock and no arrival order."""
 
 from collections.abc import Iterable
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from libexchange.findings import Finding
 from libexchange.job.confirmations import confirmation_findings
+from libexchange.job.course import ended, found_later, overridden, pauses_of, secured
+from libexchange.job.course_findings import CourseFacts, course_findings
 from libexchange.job.custody import custody_events, custody_of
 from libexchange.job.events import (
     Arrived,
@@ -12,6 +14,7 @@ from libexchange.job.events import (
     ConsentGiven,
     DeviceEvent,
     FluidOpened,
+    LateFinding,
     LeakChecked,
     LegalHold,
     Note,
@@ -25,6 +28,7 @@ from libexchange.job.evidence_rules import evidence_findings
 from libexchange.job.fluids import (
     JobBalance,
     LineLitres,
+    Move,
     balance_of,
     line_litres,
     moves_of,
@@ -42,6 +46,7 @@ from libexchange.job.level_doubts import level_doubts
 from libexchange.job.looks import SETTLED, LevelState, level_state
 from libexchange.job.opened import opened_findings
 from libexchange.job.share import ReachedShare, reached_share, untold
+from libexchange.job.standing import StandingFacts, standing
 from libexchange.job.state import Acknowledged, ConfirmedStep, JobState, OpenedFluid, Progress
 from libexchange.plan.records import OfflineCard, Plan
 from libexchange.reading_findings import IMPLAUSIBLE
@@ -77,6 +82,12 @@ def fold(
         custody_events(history, after_close), finished=_progress(history) == "finished"
     )
     liquid = _liquid(plan, plan.offline_card, history) if plan.offline_card else NOTHING_MOVED
+    against = (
+        *opened_findings(plan, opened),
+        *evidence_findings(plan, history, evidence),
+        *laboratory_findings(plan, evidence.bench, on_time=history, late=after_close),
+    )
+    course = _course(plan, history, liquid, against)
     return JobState(
         progress=_progress(history),
         started_at=min((e.occurred_at for e in history.of(Started)), default=None),
@@ -89,11 +100,17 @@ def fold(
         line_exchange=liquid.line,
         level=liquid.level,
         fresh_share=liquid.share,
-        leak_check=next((e.result for e in reversed(history.of(LeakChecked))), None),
+        leak_check=_leak(history),
         test_drive=driven(history, "after"),
         **evidence._asdict(),
         samples=custody.samples,
         legal_hold=custody.legal_hold,
+        standing=course.standing,
+        pauses=pauses_of(history),
+        ended=course.ended,
+        made_safe=course.secured,
+        overridden=overridden(history),
+        found_later=found_later((history, after_close)),
         acknowledged=_acknowledged(history),
         fluids_opened=_opened(opened),
         findings=(
@@ -101,12 +118,37 @@ def fold(
             *liquid.findings,
             *_implausible(history),
             *confirmation_findings(plan, history),
-            *opened_findings(plan, opened),
-            *evidence_findings(plan, history, evidence),
-            *laboratory_findings(plan, evidence.bench, on_time=history, late=after_close),
+            *against,
+            *course_findings(course),
             *custody.findings,
             *late_findings(late),
         ),
+    )
+
+
+def _leak(history: History) -> Literal["dry", "leak"] | None:
+    return next((event.result for event in reversed(history.of(LeakChecked))), None)
+
+
+def _course(
+    plan: Plan, history: History, liquid: "_Liquid", against: tuple[Finding, ...]
+) -> CourseFacts:
+    """Where the vehicle stands and how the job went so far."""
+    facts = StandingFacts(
+        plan=plan,
+        history=history,
+        moves=liquid.moves,
+        level=liquid.level,
+        leak_check=_leak(history),
+        driven=driven(history, "after") is not None,
+        findings=against,
+    )
+    return CourseFacts(
+        ended=ended(history),
+        secured=secured(history),
+        last_pause=next(reversed(pauses_of(history)), None),
+        standing=standing(facts),
+        work_done=bool(history.of(FluidOpened) or liquid.moves),
     )
 
 
@@ -117,6 +159,7 @@ class _Liquid(NamedTuple):
     line: LineLitres | None = None
     level: LevelState | None = None
     share: ReachedShare | None = None
+    moves: tuple[Move, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 
@@ -126,7 +169,7 @@ NOTHING_MOVED = _Liquid()
 def _liquid(plan: Plan, card: OfflineCard, history: History) -> _Liquid:
     moves = moves_of(plan, card, history)
     if wrong := unbelievable(card, moves):
-        return _Liquid(findings=tuple(wrong))
+        return _Liquid(findings=tuple(wrong), moves=tuple(moves))
     level = level_state(card, history, moves)
     settled = level is not None and level.standing in SETTLED
     share = reached_share(plan, card, moves)
@@ -135,14 +178,20 @@ def _liquid(plan: Plan, card: OfflineCard, history: History) -> _Liquid:
         line=line_litres(card, moves),
         level=level,
         share=share,
+        moves=tuple(moves),
         findings=(*untold(share, moves), *level_doubts(plan, history, moves)),
     )
 
 
 def _progress(history: History) -> Progress:
+    end, pauses = ended(history), pauses_of(history)
+    if end is not None:
+        return end.kind
     if history.of(WorkFinished):
         return "finished"
-    idle = (Note, CautionAcknowledged, Arrived, ConsentGiven, LegalHold)
+    if pauses and pauses[-1].resumed_at is None:
+        return "paused"
+    idle = (Note, CautionAcknowledged, Arrived, ConsentGiven, LegalHold, LateFinding)
     return "running" if any(not isinstance(e, idle) for e in history.in_force) else "planned"
 
 

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from libexchange.fields import Instant
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.gate_outcome import GateState
+from libexchange.job.course import Pause
 from libexchange.job.doses import ContactNow, DoseNow, contact_now, doses_now
 from libexchange.job.events import DeviceEvent
 from libexchange.job.fluids import JobBalance, moves_of
@@ -17,6 +18,7 @@ from libexchange.job.gates import gate_at
 from libexchange.job.history import history_of
 from libexchange.job.line_now import LineNow, line_now
 from libexchange.job.pointers import pointing_into
+from libexchange.job.standing import Standing
 from libexchange.job.state import JobState
 from libexchange.job.verdict import AFTER_THE_VERDICT, line_findings, steps_left, verdict
 from libexchange.job.verdict_findings import NOT_ACKNOWLEDGED, WORK_NOT_FINISHED
@@ -67,7 +69,9 @@ class Guidance(Struct, frozen=True, kw_only=True):
 
     `next_step` is null when nothing is left and once the job is closed; after `work_finished` only
     the hand-over can be. An empty `blocking` means go on. `contact` is null while no cleaner is
-    in, `line_exchange` where the plan has none. All findings point into this document.
+    in, `line_exchange` where the plan has none, `paused` while the work goes on. Once the work was
+    ended nothing of the plan is next: `standing` says how to make the vehicle safe. All findings
+    point into this document.
     """
 
     as_of: Instant
@@ -78,6 +82,8 @@ class Guidance(Struct, frozen=True, kw_only=True):
     line_exchange: LineNow | None
     doses: tuple[DoseNow, ...]
     contact: ContactNow | None
+    standing: Standing
+    paused: Pause | None
     blocking: tuple[Finding, ...]
 
 
@@ -118,7 +124,7 @@ def guidance(
 def _now(plan: Plan, known: list[DeviceEvent], at: datetime, *, closed: bool) -> Guidance:
     state, history = fold(plan, known), history_of(known)
     gates = tuple(_gates_now(plan, known, at))
-    step = None if closed else _next_step(plan, state)
+    step = None if closed or state.ended else _next_step(plan, state)
     moves = moves_of(plan, plan.offline_card, history) if plan.offline_card else []
     return Guidance(
         as_of=at,
@@ -129,6 +135,8 @@ def _now(plan: Plan, known: list[DeviceEvent], at: datetime, *, closed: bool) ->
         line_exchange=line_now(plan, moves, state.fresh_share),
         doses=doses_now(plan, history, moves, step),
         contact=contact_now(plan, history, at=at),
+        standing=state.standing,
+        paused=state.pauses[-1] if state.progress == "paused" else None,
         blocking=(_CLOSED,) if closed else tuple(_blocking(plan, state, step, gates)),
     )
 

@@ -130,8 +130,8 @@ def open_late_events(
     """Events after the close that nobody has dealt with yet, in order.
 
     What is normal after a close is never open. A late correction deals with the late event that it
-    names, and is dealt with itself. One that names an event from before the close changes nothing
-    and stays open like any other.
+    names, and is dealt with itself; a late finding deals with what it is about. A correction that
+    names an event from before the close changes nothing and stays open like any other.
 
     >>> open_late_events(on_time=[], late=[])
     ()
@@ -140,7 +140,8 @@ def open_late_events(
     events = [one.event for one in in_fold_order(late) if one.event.event_id not in known]
     others = {event.event_id for event in events if not isinstance(event, Correction)}
     corrected = {event.corrects for event in events if isinstance(event, Correction)}
-    dealt_with = corrected & others
+    named = {one for event in events if isinstance(event, LateFinding) for one in event.about}
+    dealt_with = (corrected | named) & others
     return tuple(
         event.event_id
         for event in events

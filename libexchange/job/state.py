@@ -7,6 +7,7 @@ from msgspec import Struct
 
 from libexchange.fields import Instant, Person, PersonalText
 from libexchange.findings import Finding
+from libexchange.job.course import Ended, FoundLater, Overridden, Pause, Secured
 from libexchange.job.custody_records import LegalHoldState, RetainedSample
 from libexchange.job.evidence import (
     Arrival,
@@ -22,9 +23,10 @@ from libexchange.job.evidence import (
 from libexchange.job.fluids import JobBalance, LineLitres
 from libexchange.job.looks import LevelState
 from libexchange.job.share import ReachedShare
+from libexchange.job.standing import Standing
 from libexchange.readings import Reading
 
-Progress = Literal["planned", "running", "finished"]
+Progress = Literal["planned", "running", "paused", "finished", "aborted", "voided"]
 """How far the bay is; `closed` is an act of the office and stands outside the fold."""
 
 
@@ -87,6 +89,12 @@ class JobState(Struct, frozen=True, kw_only=True):
     second_checks: tuple[SecondLook, ...]
     samples: tuple[RetainedSample, ...]
     legal_hold: LegalHoldState | None
+    standing: Standing
+    pauses: tuple[Pause, ...]
+    ended: Ended | None
+    made_safe: Secured | None
+    overridden: tuple[Overridden, ...]
+    found_later: tuple[FoundLater, ...]
     acknowledged: tuple[Acknowledged, ...]
     fluids_opened: tuple[OpenedFluid, ...]
     findings: tuple[Finding, ...]

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from libexchange.findings import Finding, Rule
 from libexchange.job import verdict_findings as kinds
+from libexchange.job.course_findings import answered
 from libexchange.job.evidence_findings import CODES_NOT_READ
 from libexchange.job.looks import SETTLED
 from libexchange.job.state import Acknowledged, JobState
@@ -60,6 +61,7 @@ def verdict(plan: Plan, state: JobState) -> Verdict:
     """
     facts = JobFacts(plan, state)
     findings = [finding for rule in RULES for finding in rule.check(facts)] + [*state.findings]
+    findings = answered(findings, state.overridden)
     return Verdict(verdict=_weigh(findings), findings=tuple(findings))
 
 

@@ -2,6 +2,7 @@
 
 from libexchange.findings import COMMON_PRACTICE, Kind
 from libexchange.job import custody_findings
+from libexchange.job.course_findings import STILL_TO_DO
 from libexchange.job.history import EVENT_AFTER_CLOSE
 from libexchange.job.level_doubts import LEAK_AFTER_LOOK, STUCK_AT_LOOK
 from libexchange.job.looks import LevelStanding
@@ -107,7 +108,7 @@ KINDS = (
 
 MISSING = (
     WORK_NOT_FINISHED, STEPS_UNCONFIRMED, LEVEL_NOT_SET, LEAK_NOT_CHECKED, NOT_DRIVEN,
-    NOTHING_MEASURED, NOT_ACKNOWLEDGED, LEAK_AFTER_LOOK, STUCK_AT_LOOK,
+    NOTHING_MEASURED, NOT_ACKNOWLEDGED, LEAK_AFTER_LOOK, STUCK_AT_LOOK, *STILL_TO_DO,
 )  # fmt: skip
 """What is still to be done; on its own it leaves a job incomplete rather than refused."""
 
