@@ -32,6 +32,7 @@ def reopen(client: httpx.Client, path: str, **body: Any) -> httpx.Response:
 def test_a_reopened_job_is_open_and_keeps_its_closing(client: httpx.Client) -> None:
     path, _ = worked(client)
     closed = close(client, path).json()
+    assert len(closed.pop("record_digest")) == 64
     answered = reopen(client, path)
     shown = answered.json()
     (earlier,) = shown["earlier_closings"]
@@ -77,7 +78,10 @@ def test_closings_are_told_in_their_order(client: httpx.Client) -> None:
         reopen(client, path, reason=reason)
     last = close(client, path).json()
     shown = client.get(path).json()
+    digests = [one.pop("record_digest") for one in (*closings, last)]
 
+    assert len(set(digests)) == 3
+    assert shown["record_digest"] == digests[-1]
     assert shown["closing"] == last
     assert [one["closing"] for one in shown["earlier_closings"]] == closings
     assert [one["reason"] for one in shown["earlier_closings"]] == ["first", "second"]
