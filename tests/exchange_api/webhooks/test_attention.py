@@ -6,7 +6,16 @@ import httpx
 import pytest
 
 from exchange_api.webhook_attention import attention_reasons
-from libexchange.job.events import DeviceEvent, FluidMoved, LeakChecked, Note, WorkFinished
+from libexchange.job.events import (
+    Aborted,
+    DeviceEvent,
+    FluidMoved,
+    LeakChecked,
+    Note,
+    Paused,
+    Resumed,
+    WorkFinished,
+)
 from tests.exchange_api.bay_desk import close, event, items, outcomes, plan_of, send, started
 from tests.exchange_api.webhooks.receiver import Receiver
 from tests.job.plans import Bay, plan_for
@@ -55,6 +64,18 @@ def test_a_stop_is_told_when_it_comes_and_not_again() -> None:
 
     assert reasons([], leak) == ["leak-found"]
     assert reasons(leak, bay.events[len(leak) :]) == []
+
+
+def test_a_pause_and_an_abort_are_told_by_themselves() -> None:
+    bay = Bay(PLAN)
+    bay.add(Paused, next_action="pan off", fluid_in="all", held_by="invented foreman")
+    bay.add(Resumed, by="invented hand")
+    bay.add(Aborted, by="invented foreman", reason="a stop")
+    paused, resumed, aborted = ([one] for one in bay.events)
+
+    assert reasons([], paused) == ["paused"]
+    assert reasons(paused, resumed) == []
+    assert "aborted" in reasons([*paused, *resumed], aborted)
 
 
 def test_a_late_event_is_told_while_nothing_has_dealt_with_it() -> None:
