@@ -192,6 +192,8 @@ def _slugs(path: str, declared: Operation) -> set[str]:
         slugs.add("too-many-requests")
     if declared.scope is not None:
         slugs |= {"unauthenticated"} | ({"forbidden"} if declared.scope != "any" else set())
+    if declared.query is not None:
+        slugs.add("address-too-long")
     if declared.media_types:
         slugs.add("not-acceptable")
     if declared.body is not None:

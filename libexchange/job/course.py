@@ -77,10 +77,14 @@ NEVER_OVERRIDDEN = frozenset(
     {
         "bench-checks-disagree",
         "coolant-in-fluid",
+        "coolant-metal-high",
+        "crackle-test-shows-water",
         "drive-without-known-level",
         "fluid-opened-of-other-kind",
         "glycol-in-sample",
         "glycol-strip-positive",
+        "job-aborted",
+        "job-voided",
         "leak-not-checked",
         "level-looked-at-by-stuck-sensor",
         "level-not-known",
@@ -95,6 +99,7 @@ NEVER_OVERRIDDEN = frozenset(
         "used-fluid-milky",
         "used-fluid-smells-foreign",
         "voided-with-work-done",
+        "water-content-high",
         "work-not-finished",
         "work-without-feasible-plan",
     }
@@ -134,16 +139,17 @@ def ended(history: History) -> Ended | None:
     return None
 
 
-def secured(history: History) -> Secured | None:
-    """The last time the vehicle was made safe, after the abort where there was one."""
-    places = [n for n, event in enumerate(history.in_force) if isinstance(event, Aborted)]
-    events = history.in_force[places[0] :] if places else history.in_force
-    for event in reversed(events):
-        if isinstance(event, MadeSafe):
-            return Secured(
-                at=event.occurred_at, by=event.by, fluid_in=event.fluid_in, vehicle=event.vehicle
-            )
-    return None
+def secured(history: History, event: MadeSafe | None) -> Secured | None:
+    """How the vehicle was made safe, null where that was before the abort.
+
+    event: the last time it was, unless something was opened or moved since
+    """
+    places = [n for n, one in enumerate(history.in_force) if isinstance(one, Aborted)]
+    if event is None or (places and history.in_force.index(event) < places[0]):
+        return None
+    return Secured(
+        at=event.occurred_at, by=event.by, fluid_in=event.fluid_in, vehicle=event.vehicle
+    )
 
 
 def overridden(history: History) -> tuple[Overridden, ...]:

@@ -127,7 +127,10 @@ def _said(facts: CourseFacts) -> Iterator[Finding]:
 def _let_go(facts: CourseFacts) -> Iterator[Finding]:
     drives = facts.secured is not None and facts.secured.vehicle == "drive"
     if drives and not facts.standing.may_drive:
-        text = f"Fluid in: {facts.standing.fluid_in}; level known: {facts.standing.level_known}."
+        told = facts.standing
+        text = (
+            f"Fluid in: {told.fluid_in}; level known: {told.level_known}; may run: {told.may_run}."
+        )
         yield DRIVE_UNKNOWN.at("#/made_safe", text)
 
 

@@ -43,7 +43,9 @@ from libexchange.job.history import (
 )
 from libexchange.job.laboratory_told import laboratory_findings
 from libexchange.job.level_doubts import level_doubts
+from libexchange.job.line_gate import gate_lost
 from libexchange.job.looks import SETTLED, LevelState, level_state
+from libexchange.job.open_now import open_now
 from libexchange.job.opened import opened_findings
 from libexchange.job.share import ReachedShare, reached_share, untold
 from libexchange.job.standing import StandingFacts, standing
@@ -87,7 +89,7 @@ def fold(
         *evidence_findings(plan, history, evidence),
         *laboratory_findings(plan, evidence.bench, on_time=history, late=after_close),
     )
-    course = _course(plan, history, liquid, against)
+    course = _course(plan, history, liquid, (*against, *liquid.findings))
     return JobState(
         progress=_progress(history),
         started_at=min((e.occurred_at for e in history.of(Started)), default=None),
@@ -134,21 +136,24 @@ def _course(
     plan: Plan, history: History, liquid: "_Liquid", against: tuple[Finding, ...]
 ) -> CourseFacts:
     """Where the vehicle stands and how the job went so far."""
+    now, end = open_now(plan, history), ended(history)
+    safe = secured(history, now.made_safe)
     facts = StandingFacts(
         plan=plan,
-        history=history,
+        now=now,
         moves=liquid.moves,
         level=liquid.level,
         leak_check=_leak(history),
         driven=driven(history, "after") is not None,
+        left_safe=end is not None and safe is not None,
         findings=against,
     )
     return CourseFacts(
-        ended=ended(history),
-        secured=secured(history),
+        ended=end,
+        secured=safe,
         last_pause=next(reversed(pauses_of(history)), None),
         standing=standing(facts),
-        work_done=bool(history.of(FluidOpened) or liquid.moves),
+        work_done=bool(history.of(FluidOpened) or now.touched or now.open),
     )
 
 
@@ -179,7 +184,11 @@ def _liquid(plan: Plan, card: OfflineCard, history: History) -> _Liquid:
         level=level,
         share=share,
         moves=tuple(moves),
-        findings=(*untold(share, moves), *level_doubts(plan, history, moves)),
+        findings=(
+            *untold(share, moves),
+            *level_doubts(plan, history, moves),
+            *gate_lost(plan, history, moves),
+        ),
     )
 
 

@@ -16,6 +16,7 @@ from libexchange.job.fluids import JobBalance, moves_of
 from libexchange.job.fold import fold
 from libexchange.job.gates import gate_at
 from libexchange.job.history import history_of
+from libexchange.job.line_gate import GATE_LOST
 from libexchange.job.line_now import LineNow, line_now
 from libexchange.job.pointers import pointing_into
 from libexchange.job.standing import Standing
@@ -33,14 +34,6 @@ GATE_NOT_OPEN = Kind(
     remedy="See the gate's reason; read the temperature, wait or warm up as it says.",
     source=COMMON_PRACTICE,
 )
-GATE_LOST = Kind(
-    code="line-gate-lost",
-    severity="stop",
-    title="The line gate has closed while fluid is being exchanged",
-    remedy="Feed off, engine off. Close the loop, warm up again and go on once it is open; litres "
-    "fed meanwhile count for little.",
-    source=COMMON_PRACTICE,
-)
 JOB_CLOSED = Kind(
     code="job-closed",
     severity="note",
@@ -48,17 +41,21 @@ JOB_CLOSED = Kind(
     remedy="Read its record. What is still to be done needs a new plan and a job of its own.",
     source=COMMON_PRACTICE,
 )
-KINDS = (GATE_NOT_OPEN, GATE_LOST, JOB_CLOSED)
+KINDS = (GATE_NOT_OPEN, JOB_CLOSED)
 """Every finding code of guidance itself."""
 
 _CLOSED = JOB_CLOSED.at("#/next_step", "The office closed the job; nothing is next.")
 
 
 class GateNow(Struct, frozen=True, kw_only=True):
-    """A gate of the plan at the moment asked for; unknown times are null."""
+    """A gate of the plan at the moment asked for; unknown times are null.
+
+    continuing: it has to stay open while its step goes on
+    """
 
     gate_id: str
     state: GateState
+    continuing: bool
     reason: str
     opens_at: Instant | None
     closes_at: Instant | None
@@ -158,6 +155,7 @@ def _gates_now(plan: Plan, known: Iterable[DeviceEvent], at: datetime) -> Iterat
         yield GateNow(
             gate_id=gate.gate_id,
             state=answer.state,
+            continuing=gate.continuing,
             reason=answer.reason,
             opens_at=answer.opens_at,
             closes_at=answer.closes_at,

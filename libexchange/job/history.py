@@ -140,14 +140,15 @@ def open_late_events(
     events = [one.event for one in in_fold_order(late) if one.event.event_id not in known]
     others = {event.event_id for event in events if not isinstance(event, Correction)}
     corrected = {event.corrects for event in events if isinstance(event, Correction)}
-    named = {one for event in events if isinstance(event, LateFinding) for one in event.about}
-    dealt_with = (corrected | named) & others
+    found = (event for event in events if isinstance(event, LateFinding))
+    named = {one for event in found if event.event_id not in corrected for one in event.about}
+    dealt_with = (corrected & others) | named
     return tuple(
         event.event_id
         for event in events
         if event.event_id not in dealt_with
         and not isinstance(event, NORMAL_AFTER_CLOSE)
-        and not (isinstance(event, Correction) and event.corrects in dealt_with)
+        and not (isinstance(event, Correction) and event.corrects in dealt_with & others)
     )
 
 

@@ -69,7 +69,7 @@ def _weigh(findings: list[Finding]) -> JobVerdict:
     counted = [finding for finding in findings if finding.code not in kinds.TELL_ONLY]
     if any(f.severity == "stop" and f.code not in MISSING for f in counted):
         return "not_accepted"
-    if any(f.code in MISSING for f in counted):
+    if any(f.severity == "stop" and f.code in MISSING for f in counted):
         return "incomplete"
     if any(f.severity == "caution" for f in counted):
         return "accepted_with_remarks"

@@ -26,7 +26,9 @@ _REGISTERED = frozenset(
 )  # fmt: skip
 _CALCULATED = frozenset({"out-of-range"})
 _CIRCUIT = frozenset({"drained-above-sump"})
-_PLANNED = frozenset({"exactly-one-of", "mixed-currencies", "out-of-range", "unknown-id"})
+_PLANNED = frozenset(
+    {"exactly-one-of", "looks-erased", "mixed-currencies", "out-of-range", "unknown-id"}
+)
 
 REASONS: dict[str, frozenset[str]] = {
     "calculateBalance": frozenset({"exactly-one-of"}),
@@ -48,7 +50,7 @@ REASONS: dict[str, frozenset[str]] = {
     "createPlan": _PLANNED,
     "createWebhookEndpoint": _REGISTERED,
     "deleteWebhookEndpoint": _SEEN,
-    "erasePersonalData": _SEEN,
+    "erasePersonalData": _SEEN | {"looks-erased"},
     "exportPlans": _PAGED,
     "getRecord": frozenset({"not-acceptable"}),
     "listAdditives": _PAGED,
@@ -63,9 +65,10 @@ REASONS: dict[str, frozenset[str]] = {
     "previewPlan": _PLANNED,
     "putAdditive": _ENTRY,
     "putFluid": _ENTRY,
+    "putLegalHold": frozenset({"looks-erased"}),
     "putTransmission": _ENTRY,
     "putWebhookEndpoint": _REGISTERED | _SEEN,
-    "reopenJob": frozenset({"missing-header", "stale"}),
+    "reopenJob": _SEEN | {"looks-erased"},
     "revokeApiKey": frozenset({"missing-header", "stale"}),
     "rotateWebhookSecret": _SEEN,
     "startJob": frozenset({"named-twice", "own-id", "unknown-id"}),

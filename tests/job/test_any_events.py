@@ -107,6 +107,27 @@ def items(kind: str) -> st.SearchStrategy[DeviceEvent]:
 EVENTS = st.lists(st.sampled_from(sorted(KINDS)).flatmap(items), max_size=12)
 
 
+DISTINCT = st.lists(
+    st.sampled_from(sorted(KINDS)).flatmap(items),
+    unique_by=lambda one: one.event.event_id,
+    max_size=12,
+)
+
+
+@pytest.mark.parametrize("name", PLANS)
+@given(events=DISTINCT, late=DISTINCT, data=st.data())
+def test_any_order_repetition_and_batching_of_any_events_folds_to_one_state(
+    name: str, events: list[DeviceEvent], late: list[DeviceEvent], data: st.DataObject
+) -> None:
+    plan, order = PLANS[name], data.draw(st.permutations(events))
+    cut = data.draw(st.integers(0, len(events)))
+    state = fold(plan, events, late)
+
+    assert fold(plan, [*order[cut:], *order[:cut], *order], [*late[::-1], *late]) == state
+    assert state.standing.first.text
+    assert not state.standing.may_drive or state.standing.level_known
+
+
 def test_every_kind_of_event_is_tried() -> None:
     schema = msgspec.json.schema_components([JobEvent])[0][0]
 

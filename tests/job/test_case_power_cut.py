@@ -42,3 +42,12 @@ def test_case_57_after_a_power_cut_the_level_is_open_until_someone_looks() -> No
     assert state.balance.verdict == "open"
     assert found.verdict == "incomplete"
     assert "level-not-set" in {finding.code for finding in found.findings}
+
+
+def test_case_57_after_a_power_cut_engine_and_feed_go_off_before_anything_else() -> None:
+    bay = cut_while_it_flows()
+    standing = fold(bay.plan, bay.events).standing
+
+    assert (standing.may_run, standing.may_drive, standing.level_known) == (False, False, False)
+    assert standing.first.action == "stop_the_feed"
+    assert "look at the level before the exchange goes on" in standing.first.text

@@ -3,7 +3,7 @@
 from exchange_api.documents.blocks import Beside
 from exchange_api.documents.history import in_force
 from exchange_api.documents.words import of_hundred, plain, sentence, shown, spaced
-from libexchange.job.events import ConsentGiven, FindingOverridden
+from libexchange.job.events import ConsentGiven
 from libexchange.plan.records import Alternative
 from libexchange.record import JobRecord
 
@@ -59,10 +59,9 @@ def _offer(one: Alternative) -> str:
 
 def _overridden(record: JobRecord) -> tuple[str, ...]:
     told = [
-        f"{sentence(spaced(one.code))[:-1]}, overridden: {one.by}, because {one.reason}. "
-        f"The customer knew: {one.acknowledged_by}."
-        for one in in_force(record)
-        if isinstance(one, FindingOverridden)
+        f"{sentence(spaced(one.code))[:-1]}, overridden{'' if one.allowed else ' without effect'}: "
+        f"{one.by}, because {one.reason}. The customer knew: {one.acknowledged_by}."
+        for one in record.overridden
     ]
     told += [
         f"{sentence(spaced(one.code))[:-1]}, gone on with: {one.by}, because {one.reason}"

@@ -29,7 +29,9 @@ class JobStart(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class JobQuery(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Which jobs to list."""
 
-    state: Literal["planned", "running", "finished", "closed"] | None = None
+    state: (
+        Literal["planned", "running", "paused", "finished", "aborted", "voided", "closed"] | None
+    ) = None
     plan_id: UUID | None = None
     updated_since: Instant | None = None
     cursor: Cursor | None = None
