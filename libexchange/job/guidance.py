@@ -65,10 +65,10 @@ class Guidance(Struct, frozen=True, kw_only=True):
     """What to do next, whether it may be done now, and what stands in the way.
 
     `next_step` is null when nothing is left and once the job is closed; after `work_finished` only
-    the hand-over can be. An empty `blocking` means go on. `contact` is null while no cleaner is
-    in, `line_exchange` where the plan has none, `paused` while the work goes on. Once the work was
-    ended nothing of the plan is next: `standing` says how to make the vehicle safe. All findings
-    point into this document.
+    the hand-over can be. An empty `blocking` means go on, unless `paused` says that the work rests.
+    `contact` is null while no cleaner is in, `line_exchange` where the plan has none, `paused` while
+    the work goes on. Once the work was ended nothing of the plan is next: `standing` says how to make
+    the vehicle safe. All findings point into this document.
     """
 
     as_of: Instant
