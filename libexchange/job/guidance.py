@@ -66,9 +66,9 @@ class Guidance(Struct, frozen=True, kw_only=True):
 
     `next_step` is null when nothing is left and once the job is closed; after `work_finished` only
     the hand-over can be. An empty `blocking` means go on, unless `paused` says that the work rests.
-    `contact` is null while no cleaner is in, `line_exchange` where the plan has none, `paused` while
-    the work goes on. Once the work was ended nothing of the plan is next: `standing` says how to make
-    the vehicle safe. All findings point into this document.
+    `contact` is null while no cleaner is in, `line_exchange` where the plan has none, `paused`
+    while the work goes on. Once the work was ended nothing of the plan is next: `standing` says how
+    to make the vehicle safe. All findings point into this document.
     """
 
     as_of: Instant
