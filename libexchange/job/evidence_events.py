@@ -63,7 +63,7 @@ class PhotoTaken(Event, frozen=True, kw_only=True, tag="photo_taken"):
 
     digest: Digest
     size: Annotated[int, Meta(ge=1, le=LARGEST_PHOTO)]
-    media_type: Literal["image/jpeg", "image/png", "image/webp"]
+    media_type: Literal["image/jpeg", "image/png"]
     taken_at: Instant
     shows: Literal[
         "arrival", "odometer", "plug", "used_fluid", "debris", "part", "torque", "level",
