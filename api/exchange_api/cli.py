@@ -134,7 +134,7 @@ def main(argv: Sequence[str] | None = None, environ: Mapping[str, str] = os.envi
 
     1 when it failed, for instance because the database does not answer.
     """
-    arguments = _parser().parse_args(argv)
+    arguments = _parser().parse_args(_joined(sys.argv[1:] if argv is None else argv))
     command: Command = arguments.command
     try:
         settings = read_settings(environ, _flags(command, arguments))
@@ -146,6 +146,17 @@ def main(argv: Sequence[str] | None = None, environ: Mapping[str, str] = os.envi
     except StorageUnavailable as error:
         print(f"The database does not answer: {error}", file=sys.stderr)
         return 1
+
+
+def _joined(words: Sequence[str]) -> list[str]:
+    """The words with `--kid X` as `--kid=X`: a thumbprint that begins with a dash is no flag."""
+    joined: list[str] = []
+    for word in words:
+        if joined and joined[-1] == "--kid":
+            joined[-1] = f"--kid={word}"
+        else:
+            joined.append(word)
+    return joined
 
 
 def _flags(command: Command, arguments: argparse.Namespace) -> dict[str, str | None]:

@@ -78,7 +78,9 @@ def test_a_lost_private_key_invalidates_nothing(url: str) -> None:
         assert kid_of(client, first) == kid != kid_of(client, second)
 
 
-@pytest.mark.parametrize("words", [("retire",), ("retire", "--kid", "nobody")])
+@pytest.mark.parametrize(
+    "words", [("retire",), ("retire", "--kid", "nobody"), ("retire", "--kid", "-dash-first")]
+)
 def test_a_key_that_is_not_there_is_not_retired(
     url: str, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
 ) -> None:
