@@ -11,7 +11,13 @@ from msgspec.structs import replace
 
 from libexchange.findings import Finding, Kind
 from libexchange.job import custody_findings as kinds
-from libexchange.job.custody_records import GONE, HandOver, LegalHoldState, RetainedSample
+from libexchange.job.custody_records import (
+    GONE,
+    HandOver,
+    LegalHoldState,
+    RetainedSample,
+    is_held,
+)
 from libexchange.job.events import (
     Event,
     JobEvent,
@@ -45,7 +51,7 @@ def custody_of(events: Iterable[JobEvent], *, finished: bool) -> Custody:
     """
     shelf = _Shelf()
     for event in events:
-        _ACTS[type(event)](shelf, event)
+        ACTS[type(event)](shelf, event)
     if finished:
         shelf.tell_unsealed()
     return Custody(tuple(shelf.samples.values()), shelf.hold, tuple(shelf.findings))
@@ -204,20 +210,20 @@ def _destroyed(shelf: _Shelf, event: SampleDestroyed) -> None:
         text = f"The sample {name} was to be kept until {sample.keep_until}, not until {on}."
         kept = {"keep_until": str(sample.keep_until), "destroyed_on": str(on)}
         shelf.tell(kinds.DESTROYED_EARLY, name, text, **kept)
-    if shelf.hold is not None and shelf.hold.state == "set":
+    if is_held(shelf.hold):
         text = f"The sample {name} was destroyed while nothing might be."
         shelf.tell(kinds.DESTROYED_UNDER_HOLD, name, text)
 
 
 def _held(shelf: _Shelf, event: LegalHold) -> None:
     """Setting a hold that stands, or lifting one that does not, changes nothing."""
-    if (shelf.hold is not None and shelf.hold.state == "set") != (event.state == "set"):
+    if is_held(shelf.hold) != (event.state == "set"):
         shelf.hold = LegalHoldState(
             state=event.state, by=event.by, reason=event.reason, since=event.occurred_at
         )
 
 
-_ACTS: dict[type[Event], Callable[..., None]] = {
+ACTS: dict[type[Event], Callable[..., None]] = {
     SampleDrawn: _drawn,
     SampleSplit: _split,
     SampleSealed: _sealed,
@@ -225,7 +231,7 @@ _ACTS: dict[type[Event], Callable[..., None]] = {
     SampleDestroyed: _destroyed,
     LegalHold: _held,
 }
-"""What each kind of event does to the shelf."""
+"""The kinds of events that tell of custody, and what each does to the shelf."""
 
 
 def custody_events(history: History, late: History) -> tuple[JobEvent, ...]:
@@ -240,5 +246,5 @@ def custody_events(history: History, late: History) -> tuple[JobEvent, ...]:
     in_force = {event.event_id for event in (*history.in_force, *late.in_force)}
     events = in_fold_order((*history.events, *late.events))
     return tuple(
-        one.event for one in events if one.event.event_id in in_force and type(one.event) in _ACTS
+        one.event for one in events if one.event.event_id in in_force and type(one.event) in ACTS
     )

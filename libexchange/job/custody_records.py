@@ -60,3 +60,12 @@ class LegalHoldState(Struct, frozen=True, kw_only=True):
     by: Person
     reason: PersonalText
     since: Instant
+
+
+def is_held(hold: LegalHoldState | None) -> bool:
+    """Whether a legal hold stands: one was set and has not been lifted.
+
+    >>> is_held(None)
+    False
+    """
+    return hold is not None and hold.state == "set"

@@ -5,8 +5,9 @@ from datetime import datetime
 
 from exchange_api.documents.blocks import Column, Section, number, table, text
 from exchange_api.documents.event_texts import kind_of, told
-from exchange_api.documents.samples import CUSTODY, Sample, is_held, samples_of
 from exchange_api.documents.words import clock, day, plain, shown, spaced
+from libexchange.job.custody import ACTS as CUSTODY
+from libexchange.job.custody_records import RetainedSample, is_held
 from libexchange.job.events import (
     Aborted,
     Arrived,
@@ -41,8 +42,8 @@ def sections_of(record: JobRecord, events: Sequence[Event]) -> Iterator[Section]
 
     yield from telling("State on arrival, fault codes and bench checks", ARRIVAL)
     yield from telling("Pauses and ends", COURSE)
-    yield from _samples(events)
-    yield from telling("Custody of samples", CUSTODY)
+    yield from _samples(record)
+    yield from telling("Custody of samples", tuple(CUSTODY))
     yield from _parts(events)
     yield from _tools(record, events)
     yield from telling("What came to light afterwards", (LateFinding,))
@@ -59,18 +60,18 @@ def _rows(
             before = at
 
 
-def _samples(events: Sequence[Event]) -> Iterator[Section]:
+def _samples(record: JobRecord) -> Iterator[Section]:
     columns = (text("Sample"), text("What", 2), text("Seal", 1), text("Kept for", 1),
                text("Keep until"), text("Where it is", 2))  # fmt: skip
-    made = table(columns, (_sample(one) for one in samples_of(events)))
+    made = table(columns, (_sample(one) for one in record.samples))
     if made is not None:
         hold = "A legal hold is set: nothing of this job may be destroyed or erased."
-        yield Section(title="Retained samples", lead=hold if is_held(events) else "", table=made)
+        held = is_held(record.legal_hold)
+        yield Section(title="Retained samples", lead=hold if held else "", table=made)
 
 
-def _sample(one: Sample) -> tuple[str, ...]:
-    drawn = one.drawn
-    what = f"{drawn.fluid} fluid, {spaced(drawn.drawn_from)}" if drawn else "drawing not recorded"
+def _sample(one: RetainedSample) -> tuple[str, ...]:
+    what = f"{one.fluid} fluid, {spaced(one.drawn_from)}"
     where = ", ".join(part for part in (one.place, one.holder and f"held by {one.holder}") if part)
     return (
         one.sample_id,
@@ -78,8 +79,15 @@ def _sample(one: Sample) -> tuple[str, ...]:
         one.seal or "not sealed",
         one.kept_for or "not noted",
         day(one.keep_until) if one.keep_until else "not noted",
-        one.gone or where or "not noted",
+        _gone(one) or where or "not noted",
     )
+
+
+def _gone(one: RetainedSample) -> str:
+    """How it ended, if it did."""
+    if one.standing == "split":
+        return f"split into {', '.join(one.parts)}"
+    return "destroyed" if one.standing == "destroyed" else ""
 
 
 def _parts(events: Sequence[Event]) -> Iterator[Section]:

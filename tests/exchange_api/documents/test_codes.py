@@ -10,6 +10,7 @@ import zxingcpp
 from exchange_api.documents.forms import Reader
 from exchange_api.documents.labels import label_sheet
 from exchange_api.documents.pdf import make_pdf
+from libexchange.job.fold import fold
 from tests.exchange_api.documents.paper import DIGEST, made, whole
 from tests.exchange_api.documents.test_evidence import drawn
 from tests.job.plans import Bay, plan_for
@@ -35,7 +36,7 @@ def test_the_code_of_a_label_leads_to_the_record() -> None:
     sheet = label_sheet(
         job_id=UUID(int=2),
         plan=bay.plan,
-        events=[one.event for one in bay.events],
+        state=fold(bay.plan, bay.events),
         workshop="invented workshop",
         record_url=URL,
     )

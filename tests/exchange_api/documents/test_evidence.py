@@ -4,7 +4,6 @@ from datetime import date
 
 import pytest
 
-from exchange_api.documents.samples import is_held, samples_of
 from libexchange.bench_checks import BenchChecks
 from libexchange.fields import Money
 from libexchange.job.events import (
@@ -53,14 +52,6 @@ def drawn(bay: Bay) -> list[JobEvent]:
     return [one.event for one in bay.events]
 
 
-def test_parts_of_a_sample_know_where_they_come_from(bay: Bay) -> None:
-    whole, first, second = samples_of(drawn(bay))
-
-    assert (whole.gone, first.gone) == ("split into used-a, used-b", "")
-    assert first.drawn is second.drawn is whole.drawn is not None
-    assert (first.part_of, first.seal, first.keep_until) == ("used", "N-1", date(2028, 3, 4))
-
-
 def test_a_sample_that_changed_hands_is_where_its_holder_is(bay: Bay) -> None:
     drawn(bay)
     bay.add(SampleHandedOver, sample_id="used-b", to=CUSTOMER, seal_whole=True)
@@ -74,15 +65,6 @@ def test_a_sample_that_changed_hands_is_where_its_holder_is(bay: Bay) -> None:
     ]
 
 
-def test_a_seal_that_is_renewed_keeps_the_day_that_was_noted(bay: Bay) -> None:
-    drawn(bay)
-    bay.add(SampleSealed, sample_id="used-a", seal="N-9", kept_for="laboratory")
-    (_, first, _) = samples_of(one.event for one in bay.events)
-
-    assert (first.seal, first.kept_for) == ("N-9", "laboratory")
-    assert (first.keep_until, first.place) == (date(2028, 3, 4), "shelf 4")
-
-
 def test_a_hold_counts_until_it_is_lifted_even_after_the_close(bay: Bay) -> None:
     drawn(bay)
     late = Bay(bay.plan, "late-phone", first_id=5000)
@@ -91,7 +73,6 @@ def test_a_hold_counts_until_it_is_lifted_even_after_the_close(bay: Bay) -> None
     late.add(LegalHold, by=FOREMAN, state="lifted", reason="settled")
 
     assert held.startswith("A legal hold is set")
-    assert is_held(one.event for one in late.events) is False
     assert sections(record_of(bay, late.events))["Retained samples"].lead == ""
 
 

@@ -36,10 +36,15 @@ def late(loaded: store.LoadedJob) -> list[DeviceEvent]:
     return [one.event for one in loaded.events if one.late]
 
 
+def state_of(loaded: store.LoadedJob) -> JobState:
+    """What everything that was posted comes to."""
+    return fold(loaded.plan, on_time(loaded), late(loaded))
+
+
 def view(loaded: store.LoadedJob) -> JobView:
     """A job with everything that stands beside its folded state."""
     closing = _closing(loaded.row)
-    state = _state(loaded)
+    state = state_of(loaded)
     shown = JobView(
         job_id=UUID(loaded.row.job_id),
         plan_id=UUID(loaded.row.plan_id),
@@ -68,7 +73,7 @@ def closing_of(loaded: store.LoadedJob, holder: Principal, *, now: datetime) -> 
     """The verdict on a job as it stands. Raises: Problem 409 when it is closed already."""
     if loaded.row.closed_at is not None:
         raise _state_conflict(loaded, "is closed already", "an open job", "Read its record.")
-    judged = verdict(loaded.plan, _state(loaded))
+    judged = verdict(loaded.plan, state_of(loaded))
     return Closing(
         verdict=judged.verdict,
         findings=judged.findings,
@@ -127,10 +132,6 @@ def _state_conflict(loaded: store.LoadedJob, standing: str, allowed: str, remedy
         allowed=allowed, remedy=remedy,
     )  # fmt: skip
     return Problem("conflict", f"The job {standing}.", errors=[error])
-
-
-def _state(loaded: store.LoadedJob) -> JobState:
-    return fold(loaded.plan, on_time(loaded), late(loaded))
 
 
 def _closing(row: store.JobRow) -> Closing | None:

@@ -22,12 +22,13 @@ from exchange_api.security import principal
 from exchange_api.serving import Request, answer, path_uuid, service
 from exchange_api.storage.units import Connection
 from exchange_api.v1.jobs import store
+from exchange_api.v1.jobs.closing import state_of
 from exchange_api.v1.jobs.event_store import NewEvent
 from exchange_api.v1.jobs.posting import KeptPost, Post, keep
 from libexchange.canonical import digest
 from libexchange.fields import Instant, Person, PersonalText
+from libexchange.job.custody_records import is_held
 from libexchange.job.events import DeviceEvent, LegalHold
-from libexchange.job.history import history_of
 
 DEVICE = "legal-hold"
 """Under this name are holds counted that were set here and not by a device."""
@@ -92,20 +93,18 @@ HANDLERS = (put_legal_hold,)
 
 def standing(loaded: store.LoadedJob) -> LegalHoldStanding:
     """How a job's own events say it stands, those after the close among them."""
-    holds = history_of(one.event for one in loaded.events).of(LegalHold)
-    if not holds:
+    hold = state_of(loaded).legal_hold
+    if hold is None:
         return LegalHoldStanding(held=False, since=None, by=None, reason=None)
-    last = holds[-1]
-    return LegalHoldStanding(
-        held=last.state == "set", since=last.occurred_at, by=last.by, reason=last.reason
-    )
+    return LegalHoldStanding(held=is_held(hold), since=hold.since, by=hold.by, reason=hold.reason)
 
 
 def _event(
     loaded: store.LoadedJob, wanted: LegalHoldChange, *, event_id: UUID, now: datetime
 ) -> LegalHold:
     own = [one.event for one in loaded.events if one.event.device_id == DEVICE]
-    last = standing(loaded).since
+    holds = [kept.event.event for kept in loaded.events if isinstance(kept.event.event, LegalHold)]
+    last = max((hold.occurred_at for hold in holds), default=None)
     return LegalHold(
         event_id=event_id,
         occurred_at=max(now, _just_after(last)) if last else now,

@@ -29,9 +29,8 @@ from exchange_api.timestamp_tokens import stamped
 from exchange_api.v1.jobs import operations as declared
 from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.answers import RecordQuery
-from exchange_api.v1.jobs.closing import record
+from exchange_api.v1.jobs.closing import record, state_of
 from exchange_api.v1.jobs.signed import SIGNED, only_signed, signed_of
-from libexchange.job.history import history_of
 from libexchange.record import JobRecord
 
 
@@ -122,8 +121,7 @@ def _representation(loaded: store.LoadedJob, kind: str, reader: Reader) -> bytes
 
 
 def _labels(sheet: Callable[..., LabelSheet], loaded: store.LoadedJob) -> bytes:
-    events = history_of(one.event for one in loaded.events).in_force
-    return make_pdf("labels.typ", sheet(events=events))
+    return make_pdf("labels.typ", sheet(state=state_of(loaded)))
 
 
 def _filed(loaded: store.LoadedJob, made: JobRecord) -> Filed:
