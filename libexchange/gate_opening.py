@@ -43,7 +43,7 @@ def opening(
     >>> opening(hot, below_c=None, maker_high_c=93, protection_confirmed=True).state
     'open'
     """
-    recent = [_at_hottest(sample) for sample in samples if -sample.seconds <= COUNTS_S]
+    recent = [_at_hottest(sample) for sample in samples if sample.age_s <= COUNTS_S]
     if not recent:
         text = "No temperature of the last 5 min can be relied on."
         unknown = kinds.OPENING_TEMPERATURE_UNKNOWN.at("#/readings", text)

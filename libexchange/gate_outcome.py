@@ -95,7 +95,7 @@ def _source_remark(now: Sample | None, photographed: bool) -> list[Finding]:
         return []
     kind, error_k = _SOURCE_REMARKS[now.source], ERROR_K[now.source]
     bare = kind is reading_findings.TYPED and not photographed
-    text = f"{now.value:.1f} Cel, {-now.seconds:.0f} s ago{', without a photo' * bare}."
+    text = f"{now.value:.1f} Cel, {now.age_s:.0f} s ago{', without a photo' * bare}."
     values = {"temperature_c": now.value, "uncertainty_k": error_k}
     return [kind.at("#/readings", text, values=values, severity="caution" if bare else None)]
 

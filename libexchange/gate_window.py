@@ -157,10 +157,10 @@ def _in_window(recent: Sequence[Sample], low_c: float, high_c: float, hold_s: fl
 
 def _typed(now: Sample, low_c: float, high_c: float) -> Outcome:
     """One typed value is enough, as long as the fluid cannot have left the window since."""
-    by_now_c = now.value + LARGEST_RISE_K_PER_MIN * -now.seconds / 60
+    by_now_c = now.value + LARGEST_RISE_K_PER_MIN * now.age_s / 60
     if by_now_c <= high_c:
         return _open(now, low_c, high_c)
-    text = f"It was {now.value:.1f} Cel {-now.seconds:.0f} s ago and may be {by_now_c:.1f} by now."
+    text = f"It was {now.value:.1f} Cel {now.age_s:.0f} s ago and may be {by_now_c:.1f} by now."
     values = {"temperature_c": now.value, "by_now_c": by_now_c, "high_c": high_c}
     finding = kinds.TYPED_NEAR_TOP.at("#/readings", text, values=values)
     return Outcome("unknown", finding, sample=now)

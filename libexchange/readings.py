@@ -67,6 +67,11 @@ class Sample(NamedTuple):
     source: Source
     value: float
 
+    @property
+    def age_s(self) -> float:
+        """How long ago it was read."""
+        return abs(self.seconds)
+
 
 def plausible(reading: Reading) -> bool:
     """Whether a reading may be true at all: without a temperature, or -40 to 150 Cel.
@@ -158,7 +163,7 @@ def is_fresh(sample: Sample) -> bool:
     >>> is_fresh(Sample(-6.0, "scan_tool", 40.0)), is_fresh(Sample(-6.0, "in_line", 40.0))
     (False, True)
     """
-    return -sample.seconds <= FRESH_S[sample.source]
+    return sample.age_s <= FRESH_S[sample.source]
 
 
 def of_best_source(samples: Sequence[Sample]) -> list[Sample]:

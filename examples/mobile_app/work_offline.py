@@ -55,6 +55,7 @@ def drain_and_refill(outbox: Outbox, plan: dict[str, Any]) -> None:
     litres = plan["offline_card"]["refill"]["value"]
     weighed = {"value": round(0.85 * litres, 2), "unit": "kg"}
     outbox.write("started")
+    outbox.write("fault_codes_read", when="before")
     for kind in ("arrival_check", "raise_vehicle", "prove_fill_opening"):
         outbox.write("step_confirmed", step_id=steps[kind])
     outbox.write("reading", source="scan_tool", temperature={"value": 43, "unit": "Cel"})

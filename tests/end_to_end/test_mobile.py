@@ -91,7 +91,7 @@ def test_the_example_sends_what_it_wrote_down(served: Served, dealer: httpx.Clie
     job_id = re.search(r"^job (\S+)$", told, re.MULTILINE)
 
     assert job_id is not None
-    assert told.startswith("10 sent: stored\n")
+    assert told.startswith("11 sent: stored\n")
     assert "gate-line is unknown" in told
     state = dealer.get(f"/v1/jobs/{job_id[1]}").json()["state"]
     assert state["balance"]["verdict"] == "open"

@@ -93,6 +93,10 @@ def test_a_typed_value_near_the_top_is_named() -> None:
     )
 
 
+def test_a_typed_value_of_this_very_moment_is_0_s_old() -> None:
+    assert told(window(typed(0, 40)))[-1] == "40.0 Cel, 0 s ago, without a photo."
+
+
 def test_the_newest_of_a_falling_row_is_named() -> None:
     answer = window(*(typed(ago + 1, 40 + ago / 60) for ago in (60, 40, 20, 10, 0)))
 

@@ -118,6 +118,7 @@ def work(
 
 def _open_up(bay: Bay) -> None:
     bay.happened("started")
+    bay.happened("fault_codes_read", when="before")
     bay.done("arrival_check")
     bay.done("raise_vehicle")
     bay.done("prove_fill_opening")
@@ -157,6 +158,7 @@ def _set_level(bay: Bay) -> None:
     bay.done("set_level", after_s=2)
     bay.happened("leak_checked", after_s=600, result="dry")
     bay.happened("test_drive", after_s=1200, result="ok", distance={"value": 9, "unit": "km"})
+    bay.happened("fault_codes_read", when="after")
     bay.happened("work_finished")
     bay.done("hand_over")
 
