@@ -29,7 +29,8 @@ CORRECTION_WITHOUT_EFFECT = Kind(
     severity="note",
     title="A correction names nothing that it can withdraw",
     remedy="Post the event that it corrects, or post what is true as a new event; a correction "
-    "is not corrected itself.",
+    "is not corrected itself, and a legal hold is lifted by another event of its kind, with a name "
+    "and a reason.",
     source=COMMON_PRACTICE,
 )
 EVENT_AFTER_CLOSE = Kind(
@@ -50,16 +51,20 @@ Kindred = TypeVar("Kindred", bound=Event)
 
 
 class History(Struct, frozen=True, kw_only=True):
-    """All events of a job in order, and those in force: neither withdrawn nor a correction."""
+    """All events of a job in order, and those in force: neither withdrawn nor a correction.
+
+    by_kind: those in force once more, so that they are not looked through for every question
+    """
 
     events: tuple[DeviceEvent, ...]
     in_force: tuple[JobEvent, ...]
     withdrawn: tuple[UUID, ...]
     findings: tuple[Finding, ...]
+    by_kind: dict[type[Event], list[Event]]
 
     def of(self, kind: type[Kindred]) -> list[Kindred]:
         """The events in force of one kind, in order."""
-        return [event for event in self.in_force if isinstance(event, kind)]
+        return [event for event in self.by_kind.get(kind, ()) if isinstance(event, kind)]
 
 
 def history_after(history: History, late_events: Iterable[DeviceEvent]) -> History:
@@ -99,19 +104,30 @@ def _place(one: DeviceEvent) -> tuple[datetime, str, int, UUID]:
 def history_of(device_events: Iterable[DeviceEvent]) -> History:
     """The history that a set of events tells, whatever order and repetition they come in.
 
+    A correction withdraws no legal hold: that would lift it without a name and a reason.
+
     >>> history_of([]).withdrawn
     ()
     """
     events = in_fold_order(device_events)
     corrections = [one.event for one in events if isinstance(one.event, Correction)]
     others = [one.event for one in events if not isinstance(one.event, Correction)]
-    withdrawn = {correction.corrects for correction in corrections}
-    known = {event.event_id for event in others}
+    corrected = {correction.corrects for correction in corrections}
+    withdrawn = {
+        event.event_id
+        for event in others
+        if event.event_id in corrected and not isinstance(event, LegalHold)
+    }
+    in_force = tuple(event for event in others if event.event_id not in withdrawn)
+    by_kind: dict[type[Event], list[Event]] = {}
+    for event in in_force:
+        by_kind.setdefault(type(event), []).append(event)
     return History(
         events=events,
-        in_force=tuple(event for event in others if event.event_id not in withdrawn),
+        in_force=in_force,
         withdrawn=tuple(event.event_id for event in others if event.event_id in withdrawn),
-        findings=tuple(_idle(one) for one in corrections if one.corrects not in known),
+        findings=tuple(_idle(one) for one in corrections if one.corrects not in withdrawn),
+        by_kind=by_kind,
     )
 
 

@@ -42,13 +42,18 @@ def test_a_hold_that_the_phone_posted_counts_the_same(client: httpx.Client) -> N
     assert hold(client, path).json()["since"] == posted["occurred_at"].replace("+00:00", "Z")
 
 
-def test_a_hold_that_was_withdrawn_stands_no_more(client: httpx.Client) -> None:
+def test_a_correction_lifts_no_hold(client: httpx.Client) -> None:
+    """A correction needs no name; lifting a hold needs one, and a reason."""
     path, _ = started(client)
     posted = event("legal_hold", state="set", **OFFICE)
     wrong = event("correction", 1, corrects=posted["event_id"], reason="of another job")
     send(client, path, [posted, wrong])
     close(client, path)
+    state = client.get(path).json()["state"]
 
+    assert erase(client, path).status_code == 409
+    assert "correction-without-effect" in [finding["code"] for finding in state["findings"]]
+    hold(client, path, state="lifted")
     assert erase(client, path).status_code == 200
 
 
