@@ -28,7 +28,7 @@ from libexchange.job.events import (
     SampleSealed,
     SampleSplit,
 )
-from libexchange.job.history import History, in_fold_order
+from libexchange.job.history import OF_CUSTODY, History, in_fold_order
 
 
 class Custody(NamedTuple):
@@ -51,7 +51,7 @@ def custody_of(events: Iterable[JobEvent], *, finished: bool) -> Custody:
     """
     shelf = _Shelf()
     for event in events:
-        ACTS[type(event)](shelf, event)
+        _ACTS[type(event)](shelf, event)
     if finished:
         shelf.tell_unsealed()
     return Custody(tuple(shelf.samples.values()), shelf.hold, tuple(shelf.findings))
@@ -92,6 +92,12 @@ class _Shelf:
             return None
         return sample
 
+    def tell_opened(self, sample: RetainedSample, act: str) -> None:
+        """A seal that must have been opened, though nobody told of it."""
+        name = sample.sample_id
+        text = f"The sample {name}, sealed under {sample.seal}, was {act}."
+        self.tell(kinds.SEAL_OPENED, name, text, sealed=sample.seal or "", act=act)
+
     def tell_unsealed(self) -> None:
         """A note for each sample that is kept without a seal."""
         for sample in self.samples.values():
@@ -110,8 +116,11 @@ def _drawn(shelf: _Shelf, event: SampleDrawn) -> None:
         drawn_from=event.drawn_from,
         drawn_at=event.occurred_at,
         drawn_by=event.by,
-        volume=event.volume,
         lot=event.lot,
+        taken=event.taken,
+        temperature=event.temperature,
+        odometer=event.odometer,
+        volume=event.volume,
         part_of=None,
         parts=(),
         seal=None,
@@ -136,6 +145,8 @@ def _split(shelf: _Shelf, event: SampleSplit) -> None:
     whole = shelf.at_hand(event.sample_id, "split")
     if whole is None:
         return
+    if whole.seal is not None:
+        shelf.tell_opened(whole, "split")
     parts = tuple([part for part in event.parts if shelf.is_new(part)])
     shelf.samples[whole.sample_id] = replace(whole, parts=parts, standing="split")
     for part in parts:
@@ -156,23 +167,41 @@ def _sealed(shelf: _Shelf, event: SampleSealed) -> None:
     sample = shelf.at_hand(event.sample_id, "sealed")
     if sample is None:
         return
+    _look_at_new_seal(shelf, sample, event.seal)
     shelf.samples[event.sample_id] = replace(
         sample,
         seal=event.seal,
         sealed_at=event.occurred_at,
         sealed_by=event.by,
         kept_for=event.kept_for,
-        keep_until=event.keep_until or sample.keep_until,
+        keep_until=max(filter(None, (event.keep_until, sample.keep_until)), default=None),
         place=event.place or sample.place,
         standing="sealed",
     )
+
+
+def _look_at_new_seal(shelf: _Shelf, sample: RetainedSample, seal: str) -> None:
+    if sample.standing == "sealed" and sample.seal != seal:
+        shelf.tell_opened(sample, "sealed again")
+    for other in shelf.samples.values():
+        if other.seal == seal and other.sample_id != sample.sample_id:
+            text = f"The samples {other.sample_id} and {sample.sample_id} were both sealed: {seal}."
+            names = {"other_sample_id": other.sample_id, "seal": seal}
+            shelf.tell(kinds.SEAL_TWICE, sample.sample_id, text, **names)
 
 
 def _handed_over(shelf: _Shelf, event: SampleHandedOver) -> None:
     sample = shelf.at_hand(event.sample_id, "handed over")
     if sample is None:
         return
-    over = HandOver(at=event.occurred_at, to=event.to, seal=event.seal, seal_whole=event.seal_whole)
+    over = HandOver(
+        at=event.occurred_at,
+        given_by=event.by,
+        to=event.to,
+        reason=event.reason,
+        seal=event.seal,
+        seal_whole=event.seal_whole,
+    )
     shelf.samples[event.sample_id] = replace(
         sample,
         holder=event.to,
@@ -192,6 +221,9 @@ def _look_at_seal(shelf: _Shelf, sample: RetainedSample, over: HandOver) -> None
         had = "under none" if sample.seal is None else f"under {sample.seal}"
         text = f"The sample {name} was sealed {had} and handed over under {over.seal}."
         shelf.tell(kinds.SEAL_DIFFERS, name, text, sealed=sample.seal or "", read=over.seal)
+    elif sample.seal is None and over.seal_whole:
+        text = f"The sample {name} was handed over with a whole seal; nobody had sealed it."
+        shelf.tell(kinds.SEAL_DIFFERS, name, text, sealed="", read="")
 
 
 def _destroyed(shelf: _Shelf, event: SampleDestroyed) -> None:
@@ -223,7 +255,7 @@ def _held(shelf: _Shelf, event: LegalHold) -> None:
         )
 
 
-ACTS: dict[type[Event], Callable[..., None]] = {
+_ACTS: dict[type[Event], Callable[..., None]] = {
     SampleDrawn: _drawn,
     SampleSplit: _split,
     SampleSealed: _sealed,
@@ -231,7 +263,7 @@ ACTS: dict[type[Event], Callable[..., None]] = {
     SampleDestroyed: _destroyed,
     LegalHold: _held,
 }
-"""The kinds of events that tell of custody, and what each does to the shelf."""
+"""What each kind of event does to the shelf."""
 
 
 def custody_events(history: History, late: History) -> tuple[JobEvent, ...]:
@@ -246,5 +278,7 @@ def custody_events(history: History, late: History) -> tuple[JobEvent, ...]:
     in_force = {event.event_id for event in (*history.in_force, *late.in_force)}
     events = in_fold_order((*history.events, *late.events))
     return tuple(
-        one.event for one in events if one.event.event_id in in_force and type(one.event) in ACTS
+        one.event
+        for one in events
+        if one.event.event_id in in_force and isinstance(one.event, OF_CUSTODY)
     )

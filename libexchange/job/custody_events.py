@@ -7,7 +7,7 @@ from msgspec import Meta
 
 from libexchange.fields import Person, PersonalText, Slug, Text
 from libexchange.job.event_base import Event, refused
-from libexchange.quantities import Volume
+from libexchange.quantities import Distance, Temperature, Volume
 
 
 class SampleDrawn(Event, frozen=True, kw_only=True, tag="sample_drawn"):
@@ -15,6 +15,8 @@ class SampleDrawn(Event, frozen=True, kw_only=True, tag="sample_drawn"):
 
     fluid: the used fluid, or the new one from its container
     drawn_from: `sump_unmixed` is right after an exchange, before the unit was driven: it flatters
+    taken: of used fluid, before the work or after the level was set
+    temperature: of the fluid
     """
 
     sample_id: Slug
@@ -22,6 +24,9 @@ class SampleDrawn(Event, frozen=True, kw_only=True, tag="sample_drawn"):
     drawn_from: Literal["sump", "sump_unmixed", "line", "drain", "container"]
     volume: Volume | None = None
     lot: Text | None = None
+    taken: Literal["before", "after"] | None = None
+    temperature: Temperature | None = None
+    odometer: Distance | None = None
 
 
 class SampleSplit(Event, frozen=True, kw_only=True, tag="sample_split"):
@@ -40,7 +45,10 @@ class SampleSplit(Event, frozen=True, kw_only=True, tag="sample_split"):
 
 
 class SampleSealed(Event, frozen=True, kw_only=True, tag="sample_sealed"):
-    """A sample was sealed under a number. `kept_for` is whose side it is kept for."""
+    """A sample was sealed under a number. `kept_for` is whose side it is kept for.
+
+    keep_until: where several days were told, the last of them counts
+    """
 
     sample_id: Slug
     seal: Text
@@ -50,12 +58,13 @@ class SampleSealed(Event, frozen=True, kw_only=True, tag="sample_sealed"):
 
 
 class SampleHandedOver(Event, frozen=True, kw_only=True, tag="sample_handed_over"):
-    """A sample went from one holder to another."""
+    """A sample went from one holder to another; `by` is who gave it away."""
 
     sample_id: Slug
     to: Person
     seal: Text | None = None
     seal_whole: bool
+    reason: PersonalText | None = None
 
 
 class SampleDestroyed(Event, frozen=True, kw_only=True, tag="sample_destroyed"):

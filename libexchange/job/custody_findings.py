@@ -44,6 +44,21 @@ SEAL_DIFFERS = Kind(
     "part where the sample was split.",
     source=COMMON_PRACTICE,
 )
+SEAL_OPENED = Kind(
+    code="sample-seal-opened",
+    severity="caution",
+    title="The seal of a sample was opened before anybody was handed it",
+    remedy="Say in a note who opened it, when and why, and what was done with what it held.",
+    source=COMMON_PRACTICE,
+)
+SEAL_TWICE = Kind(
+    code="seal-number-used-twice",
+    severity="caution",
+    title="Two samples bear one seal number",
+    remedy="Read both numbers again and withdraw the wrong one by a correction; two seals of one "
+    "number prove nothing.",
+    source=COMMON_PRACTICE,
+)
 DESTROYED_EARLY = Kind(
     code="sample-destroyed-early",
     severity="caution",
@@ -73,7 +88,7 @@ UNMIXED = Kind(
     source=COMMON_PRACTICE,
 )
 KINDS = (
-    USED_TWICE, UNKNOWN, GONE_BEFORE, SEAL_BROKEN, SEAL_DIFFERS, DESTROYED_EARLY,
-    DESTROYED_UNDER_HOLD, UNSEALED, UNMIXED,
+    USED_TWICE, UNKNOWN, GONE_BEFORE, SEAL_BROKEN, SEAL_DIFFERS, SEAL_OPENED, SEAL_TWICE,
+    DESTROYED_EARLY, DESTROYED_UNDER_HOLD, UNSEALED, UNMIXED,
 )  # fmt: skip
 """Every finding code of custody."""

@@ -6,7 +6,7 @@ from typing import Literal
 from msgspec import Struct
 
 from libexchange.fields import Instant, Person, PersonalText
-from libexchange.quantities import Volume
+from libexchange.quantities import Distance, Temperature, Volume
 
 Standing = Literal["drawn", "split", "sealed", "handed_over", "destroyed"]
 """What became of a sample last; one that is split or destroyed is gone."""
@@ -15,10 +15,15 @@ GONE: tuple[Standing, ...] = ("split", "destroyed")
 
 
 class HandOver(Struct, frozen=True, kw_only=True):
-    """A sample went to `to`; `seal` is the number that was read then, null where nobody read it."""
+    """A sample went to `to`; `seal` is the number that was read then, null where nobody read it.
+
+    given_by, reason: null where nobody said
+    """
 
     at: Instant
+    given_by: Person | None
     to: Person
+    reason: PersonalText | None
     seal: str | None
     seal_whole: bool
 
@@ -26,7 +31,9 @@ class HandOver(Struct, frozen=True, kw_only=True):
 class RetainedSample(Struct, frozen=True, kw_only=True):
     """A sample, or a part of one that was split, with all that became of it.
 
-    drawn_from, drawn_at, drawn_by, lot: of a part those of its whole    volume: null for a part
+    drawn_from to odometer: of a part those of its whole    volume: null for a part
+    taken: of used fluid, before the work or after the level was set, null where nobody said
+    keep_until: the last day that was told
     holder: who has it now; who drew it until it is handed over, null where nobody said
     """
 
@@ -35,8 +42,11 @@ class RetainedSample(Struct, frozen=True, kw_only=True):
     drawn_from: Literal["sump", "sump_unmixed", "line", "drain", "container"]
     drawn_at: Instant
     drawn_by: Person | None
-    volume: Volume | None
     lot: str | None
+    taken: Literal["before", "after"] | None
+    temperature: Temperature | None
+    odometer: Distance | None
+    volume: Volume | None
     part_of: str | None
     parts: tuple[str, ...]
     seal: str | None

@@ -117,6 +117,7 @@ def fold(
         fluids_opened=_opened(opened),
         findings=(
             *history.findings,
+            *after_close.findings,
             *liquid.findings,
             *_implausible(history),
             *confirmation_findings(plan, history),

@@ -21,7 +21,10 @@ from libexchange.job.events import (
     LateFinding,
     LegalHold,
     SampleDestroyed,
+    SampleDrawn,
     SampleHandedOver,
+    SampleSealed,
+    SampleSplit,
 )
 
 CORRECTION_WITHOUT_EFFECT = Kind(
@@ -29,8 +32,8 @@ CORRECTION_WITHOUT_EFFECT = Kind(
     severity="note",
     title="A correction names nothing that it can withdraw",
     remedy="Post the event that it corrects, or post what is true as a new event; a correction "
-    "is not corrected itself, and a legal hold is lifted by another event of its kind, with a name "
-    "and a reason.",
+    "is not corrected itself, a legal hold is lifted by another event of its kind, with a name and "
+    "a reason, and while one stands no sample is withdrawn.",
     source=COMMON_PRACTICE,
 )
 EVENT_AFTER_CLOSE = Kind(
@@ -46,6 +49,11 @@ KINDS = (CORRECTION_WITHOUT_EFFECT, EVENT_AFTER_CLOSE)
 
 NORMAL_AFTER_CLOSE = (SampleHandedOver, SampleDestroyed, LegalHold, LateFinding)
 """Custody goes on after the close, and late findings only come then."""
+
+OF_CUSTODY = (
+    SampleDrawn, SampleSplit, SampleSealed, SampleHandedOver, SampleDestroyed, LegalHold,
+)  # fmt: skip
+"""What tells of custody: evidence that nothing may take back while a legal hold stands."""
 
 Kindred = TypeVar("Kindred", bound=Event)
 
@@ -74,7 +82,8 @@ def history_after(history: History, late_events: Iterable[DeviceEvent]) -> Histo
     ()
     """
     known = {one.event.event_id for one in history.events}
-    return history_of(one for one in late_events if one.event.event_id not in known)
+    held = [hold.state for hold in history.of(LegalHold)][-1:] == ["set"]
+    return history_of((one for one in late_events if one.event.event_id not in known), held=held)
 
 
 class SequenceGap(Struct, frozen=True, kw_only=True):
@@ -101,10 +110,12 @@ def _place(one: DeviceEvent) -> tuple[datetime, str, int, UUID]:
     return one.event.occurred_at, one.device_id, one.event.sequence, one.event.event_id
 
 
-def history_of(device_events: Iterable[DeviceEvent]) -> History:
+def history_of(device_events: Iterable[DeviceEvent], *, held: bool = False) -> History:
     """The history that a set of events tells, whatever order and repetition they come in.
 
-    A correction withdraws no legal hold: that would lift it without a name and a reason.
+    A correction withdraws no legal hold, which would lift it without a name and a reason, and
+    while one stands nothing of the custody of samples.
+    held: whether a hold stood before
 
     >>> history_of([]).withdrawn
     ()
@@ -112,11 +123,12 @@ def history_of(device_events: Iterable[DeviceEvent]) -> History:
     events = in_fold_order(device_events)
     corrections = [one.event for one in events if isinstance(one.event, Correction)]
     others = [one.event for one in events if not isinstance(one.event, Correction)]
-    corrected = {correction.corrects for correction in corrections}
+    corrected, under_hold = _corrected(events, held)
     withdrawn = {
         event.event_id
         for event in others
-        if event.event_id in corrected and not isinstance(event, LegalHold)
+        if (event.event_id in corrected and not isinstance(event, LegalHold))
+        or (event.event_id in under_hold and not isinstance(event, OF_CUSTODY))
     }
     in_force = tuple(event for event in others if event.event_id not in withdrawn)
     by_kind: dict[type[Event], list[Event]] = {}
@@ -129,6 +141,19 @@ def history_of(device_events: Iterable[DeviceEvent]) -> History:
         findings=tuple(_idle(one) for one in corrections if one.corrects not in withdrawn),
         by_kind=by_kind,
     )
+
+
+def _corrected(events: Iterable[DeviceEvent], held: bool) -> tuple[set[UUID], set[UUID]]:
+    """What is named by corrections while no hold stands, and while one does."""
+    free: set[UUID] = set()
+    bound: set[UUID] = set()
+    for one in events:
+        match one.event:
+            case LegalHold(state=state):
+                held = state == "set"
+            case Correction(corrects=named):
+                (bound if held else free).add(named)
+    return free, bound
 
 
 def _idle(correction: Correction) -> Finding:

@@ -22,8 +22,8 @@ from libexchange.job.events import (
 from libexchange.job.fold import fold
 from libexchange.job.state import JobState
 from libexchange.job.verdict import verdict
-from libexchange.quantities import Volume
-from tests.job.plans import START, Bay, plan_for
+from libexchange.quantities import Distance, Volume
+from tests.job.plans import START, Bay, celsius, plan_for
 
 PLAN = plan_for()
 
@@ -45,12 +45,14 @@ def drawn(bay: Bay, sample_id: str = "bottle-1", **fields: Any) -> Bay:
 
 def story() -> Bay:
     """A sample that is drawn, split, sealed, handed over and destroyed."""
-    bay = drawn(Bay(PLAN), by="invented hand", volume=Volume(100, "mL"), lot="invented-lot-1")
+    bay = drawn(Bay(PLAN), by="invented hand", volume=Volume(100, "mL"), lot="invented-lot-1",
+                taken="before", temperature=celsius(45),
+                odometer=Distance(84_210, "km"))  # fmt: skip
     bay.add(SampleSplit, sample_id="bottle-1", parts=("bottle-2", "bottle-3"))
     bay.add(SampleSealed, sample_id="bottle-2", seal="s 1", kept_for="customer", by="invented two",
             keep_until=date(2026, 3, 4), place="cold store")  # fmt: skip
     bay.add(SampleHandedOver, sample_id="bottle-2", to="invented owner", seal="s 1",
-            seal_whole=True)  # fmt: skip
+            seal_whole=True, by="invented two", reason="a claim")  # fmt: skip
     bay.add(SampleDestroyed, sample_id="bottle-2", by="invented owner", reason="claim settled")
     return bay
 
@@ -64,10 +66,13 @@ def test_a_sample_is_told_from_drawing_to_destruction() -> None:
 
     assert part == RetainedSample(
         sample_id="bottle-2", fluid="used", drawn_from="drain", drawn_at=at(1),
-        drawn_by="invented hand", volume=None, lot="invented-lot-1", part_of="bottle-1", parts=(),
+        drawn_by="invented hand", lot="invented-lot-1", taken="before",
+        temperature=celsius(45), odometer=Distance(84_210, "km"), volume=None,
+        part_of="bottle-1", parts=(),
         seal="s 1", sealed_at=at(3), sealed_by="invented two", kept_for="customer",
         keep_until=date(2026, 3, 4), place=None, holder="invented owner",
-        hand_overs=(HandOver(at=at(4), to="invented owner", seal="s 1", seal_whole=True),),
+        hand_overs=(HandOver(at=at(4), given_by="invented two", to="invented owner",
+                             reason="a claim", seal="s 1", seal_whole=True),),
         destroyed_at=at(5), destroyed_by="invented owner", destroyed_reason="claim settled",
         standing="destroyed",
     )  # fmt: skip
@@ -95,6 +100,30 @@ def test_sealing_again_keeps_what_it_does_not_say() -> None:
 
     assert (sample.seal, sample.kept_for) == ("s 2", "laboratory")
     assert (sample.keep_until, sample.place) == (date(2027, 3, 4), "cold store")
+
+
+@pytest.mark.parametrize("second", [date(2027, 3, 3), date(2027, 3, 4), None])
+def test_the_last_day_that_was_told_counts(second: date | None) -> None:
+    bay = drawn(Bay(PLAN))
+    for day in (date(2027, 3, 4), second):
+        bay.add(SampleSealed, sample_id="bottle-1", seal="s 1", kept_for="workshop", keep_until=day)
+
+    assert state(bay).samples[0].keep_until == date(2027, 3, 4)
+
+
+@pytest.mark.parametrize(("hold", "left"), [("set", 1), ("lifted", 0)])
+@pytest.mark.parametrize("close", ["before the hold", "after it", "never"])
+def test_while_a_hold_stands_no_sample_is_withdrawn(hold: str, left: int, close: str) -> None:
+    bay = Bay(PLAN)
+    for change in dict.fromkeys(("set", hold)):
+        bay.add(LegalHold, state=change, by="invented office", reason="a claim")
+    after_it = len(bay.events)
+    drawn(bay)
+    bay.add(Correction, corrects=bay.events[-1].event.event_id, reason="no such bottle")
+    found = state(bay, on_time={"before the hold": 0, "after it": after_it}.get(close))
+
+    assert len(found.samples) == left
+    assert codes(found).count("correction-without-effect") == left
 
 
 @given(st.permutations(story().events), st.integers(0, 5))

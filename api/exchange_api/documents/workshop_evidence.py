@@ -6,7 +6,6 @@ from datetime import datetime
 from exchange_api.documents.blocks import Column, Section, number, table, text
 from exchange_api.documents.event_texts import kind_of, told
 from exchange_api.documents.words import clock, day, plain, shown, spaced
-from libexchange.job.custody import ACTS as CUSTODY
 from libexchange.job.custody_records import RetainedSample, is_held
 from libexchange.job.events import (
     Aborted,
@@ -22,6 +21,7 @@ from libexchange.job.events import (
     ToolUsed,
     Voided,
 )
+from libexchange.job.history import OF_CUSTODY
 from libexchange.record import JobRecord
 
 ARRIVAL = (Arrived, FaultCodesRead, BenchChecked)
@@ -43,7 +43,7 @@ def sections_of(record: JobRecord, events: Sequence[Event]) -> Iterator[Section]
     yield from telling("State on arrival, fault codes and bench checks", ARRIVAL)
     yield from telling("Pauses and ends", COURSE)
     yield from _samples(record)
-    yield from telling("Custody of samples", tuple(CUSTODY))
+    yield from telling("Custody of samples", OF_CUSTODY)
     yield from _parts(events)
     yield from _tools(record, events)
     yield from telling("What came to light afterwards", (LateFinding,))
