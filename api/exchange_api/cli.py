@@ -183,7 +183,8 @@ def _parser() -> argparse.ArgumentParser:
         command.arguments(subparser)
         for setting in (setting for setting in SETTINGS if setting.name in command.settings):
             default = getattr(Settings(), setting.name)
-            text = f"{setting.help} ({setting.allowed}; default {default})"
+            told = "none" if default in ("", frozenset()) else default
+            text = f"{setting.help} ({setting.allowed}; default {told})"
             subparser.add_argument(setting.flag, dest=setting.name, metavar="X", help=text)
     return parser
 

@@ -2,6 +2,9 @@
 
 from collections.abc import Sequence
 
+PAGE_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"
+"""The Content-Security-Policy of our own pages, which bring their styles along and no more."""
+
 
 def bare(media_type: str) -> str:
     """A media type without its parameters, lower-case.

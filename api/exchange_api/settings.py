@@ -21,6 +21,7 @@ class Settings(Struct, frozen=True, kw_only=True):
 
     host: str = "127.0.0.1"
     port: int = 8000
+    public_url: str = ""
     database: str = "sqlite:///exchange.db"
     body_limit: int = 1024 * 1024
     body_memory: int = 32 * 1024 * 1024
@@ -121,6 +122,13 @@ _seconds = whole_number(1, 600)
 SETTINGS: tuple[Setting, ...] = (
     _setting("host", "address to listen on", "a host name or address", host),
     _setting("port", "port to listen on, 0 for any free one", "0 to 65535", whole_number(0, 65535)),
+    _setting(
+        "public_url",
+        "address by which callers reach the service, printed in the codes of labels; that of the "
+        "request when left out",
+        "an http or https URL",
+        url,
+    ),
     _setting(
         "database", "database URL", "sqlite:///FILE or postgresql://USER@HOST/NAME", _database
     ),

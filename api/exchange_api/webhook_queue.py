@@ -17,12 +17,11 @@ from exchange_api.webhook_messages import EventType, News
 
 _WHO_ASKS: tuple[ColumnElement[Any], ...] = (
     WEBHOOK_ENDPOINTS.c.workshop_id == bindparam("of_workshop"),
-    WEBHOOK_ENDPOINTS.c.enabled == 1,
     WEBHOOK_ENDPOINTS.c.events.like(bindparam("wanted")),
 )
 _ASKED = Statement(select(WEBHOOK_ENDPOINTS.c.endpoint_id).where(*_WHO_ASKS).limit(1))
 _COUNT = {"sequence": WEBHOOK_ENDPOINTS.c.sequence + 1}
-_COUNTED = (WEBHOOK_ENDPOINTS.c.endpoint_id, WEBHOOK_ENDPOINTS.c.sequence)
+_COUNTED = tuple(WEBHOOK_ENDPOINTS.c[name] for name in ("endpoint_id", "sequence", "enabled"))
 # counted in the change's own transaction: the order of the numbers is that of the changes
 _COUNT_ALL = Statement(
     update(WEBHOOK_ENDPOINTS).where(*_WHO_ASKS).values(_COUNT).returning(*_COUNTED)
@@ -51,15 +50,20 @@ def is_asked(connection: Connection, *, workshop_id: str, event: EventType) -> b
 
 
 def announce(connection: Connection, news: News) -> None:
-    """Put a message in the queue of every endpoint that asks for it."""
-    for counted in connection.execute(_COUNT_ALL, _asking(news.workshop_id, news.type)):
-        _add(connection, news, *counted)
+    """Put a message in the queue of every endpoint that asks for it.
+
+    For one that is disabled it is only counted, so that a gap tells it later what it has missed.
+    """
+    asking = _asking(news.workshop_id, news.type)
+    for endpoint_id, sequence, enabled in connection.execute(_COUNT_ALL, asking):
+        if enabled:
+            _add(connection, news, endpoint_id, sequence)
 
 
 def announce_to(connection: Connection, news: News, *, endpoint_id: str) -> None:
     """Put a message in the queue of one endpoint, whatever it asks for."""
-    for counted in connection.execute(_COUNT_ONE, {"of_endpoint": endpoint_id}):
-        _add(connection, news, *counted)
+    for _, sequence, _ in connection.execute(_COUNT_ONE, {"of_endpoint": endpoint_id}):
+        _add(connection, news, endpoint_id, sequence)
 
 
 def _asking(workshop_id: str, event: str) -> dict[str, str]:

@@ -1,6 +1,7 @@
 """Codes on paper, read back from the printed page as a phone would read them."""
 
 import io
+from pathlib import Path
 from uuid import UUID
 
 import pypdfium2
@@ -11,8 +12,10 @@ from exchange_api.documents.forms import Reader
 from exchange_api.documents.labels import label_sheet
 from exchange_api.documents.pdf import make_pdf
 from libexchange.job.fold import fold
+from tests.exchange_api.bay_desk import items, send, started
 from tests.exchange_api.documents.paper import DIGEST, made, whole
 from tests.exchange_api.documents.test_evidence import drawn
+from tests.exchange_api.running import running
 from tests.job.plans import Bay, plan_for
 
 URL = "https://shop.example/v1/jobs/0192/record"
@@ -28,6 +31,22 @@ def codes_of(pdf: bytes) -> list[str]:
 @pytest.mark.parametrize("reader", ["customer", "workshop"])
 def test_the_code_of_a_record_says_its_digest(reader: Reader) -> None:
     assert codes_of(made(whole(), reader)) == [DIGEST]
+
+
+@pytest.mark.parametrize(
+    ("told", "begins"),
+    [({}, None), ({"public_url": "https://shop.example/fluid/"}, "https://shop.example/fluid")],
+)
+def test_a_label_leads_where_the_service_is_reached(
+    tmp_path: Path, told: dict[str, str], begins: str | None
+) -> None:
+    with running(tmp_path, **told) as app, app.client_of("Invented") as client:
+        path, bay = started(client)
+        drawn(bay)
+        send(client, path, items(bay.events))
+        sheet = client.get(f"{path}/labels").content
+
+        assert set(codes_of(sheet)) == {f"{begins or app.url}{path}/record"}
 
 
 def test_the_code_of_a_label_leads_to_the_record() -> None:

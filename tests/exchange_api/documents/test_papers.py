@@ -44,6 +44,24 @@ def test_each_reader_and_form_has_its_own_document(client: httpx.Client) -> None
     assert len(page_texts(customer[PDF].content)) == 1
 
 
+def test_a_page_may_use_its_own_styles_and_nothing_else(client: httpx.Client) -> None:
+    path = closed(client)
+    page, program = (read(client, path, form) for form in (HTML, JSON))
+    again = client.get(
+        f"{path}/record", headers={"Accept": HTML, "If-None-Match": page.headers["etag"]}
+    )
+
+    assert "<style>" in page.text
+    for answered in (page, again):
+        policy = answered.headers["content-security-policy"].split("; ")
+        assert policy == [
+            "default-src 'none'",
+            "style-src 'unsafe-inline'",
+            "frame-ancestors 'none'",
+        ]
+    assert "style-src" not in program.headers["content-security-policy"]
+
+
 def test_the_workshop_reads_by_default_and_programs_get_the_same_for_both(
     client: httpx.Client,
 ) -> None:
@@ -121,6 +139,20 @@ def test_the_pack_is_the_record_with_its_photos(client: httpx.Client) -> None:
     assert " ".join(never[n : n + 8] for n in range(0, 64, 8)) in text
     assert pack.count(b"/Subtype/Image") == 1
     assert "Photo 1: reading, 2026".encode("utf-16-be").hex().upper().encode() in pack
+
+
+def test_the_pack_has_photos_from_after_the_close_too(client: httpx.Client) -> None:
+    path = closed(client)
+    sent = written(Image.new("RGB", (60, 40), (10, 90, 30)), "JPEG", exif=b"")
+    assert put(client, sent, media_type="image/jpeg").status_code == 201
+    taken = event("photo_taken", 900, digest=sha256(sent).hexdigest(), size=len(sent),
+                  media_type="image/jpeg", taken_at="2026-03-09T08:00:00Z",
+                  shows="leak", occurred_at="2026-03-09T08:00:00Z")  # fmt: skip
+    assert send(client, path, [taken]).json()["items"][0]["outcome"] == "stored_late"
+    pack = client.get(f"{path}/warranty-pack").content
+
+    assert "Photo 1. leak, taken 2026-03-09" in text_of(pack)
+    assert pack.count(b"/Subtype/Image") == 1
 
 
 def test_few_documents_are_made_at_one_time() -> None:

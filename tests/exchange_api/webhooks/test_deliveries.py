@@ -84,7 +84,7 @@ def test_what_waits_is_held_while_disabled_and_sent_when_enabled(
         while not log(client, made["path"])[0]["attempts"]:
             sleep(0.02)
         put(client, made["path"], office.url, enabled=False)
-        plan_of(client)  # not told, then or later
+        plan_of(client)  # not told, then or later, but counted
         (held,) = wait_until(client, made["path"], "held")
         refused = [
             client.post(f"{made['path']}/deliveries/{held['delivery_id']}/redeliver"),
@@ -93,11 +93,13 @@ def test_what_waits_is_held_while_disabled_and_sent_when_enabled(
         put(client, made["path"], office.url)
         clock.ahead += timedelta(seconds=5)  # so long it rests after a failure
         (told,) = wait_until(client, made["path"], "delivered")
+        plan_of(client)
+        office.wait_for(3)
 
     assert [one.status_code for one in refused] == [409, 409]
     assert held["next_attempt_at"] is None
     assert told["delivery_id"] == held["delivery_id"]
-    assert [one.json["sequence"] for one in office.received] == [1, 1]
+    assert [one.json["sequence"] for one in office.received] == [1, 1, 3]
 
 
 def test_the_old_secret_signs_along_for_a_day(

@@ -4,10 +4,10 @@ from litestar import Response, get
 
 from exchange_api.conditional import etag, not_modified
 from exchange_api.docs import page
+from exchange_api.media import PAGE_POLICY
 from exchange_api.operations import Answer, Operation, operation
 from exchange_api.serving import Request, answer, service
 
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"
 _CONTRACT = Operation(
     operation_id="getContract",
     summary="This contract",
@@ -40,7 +40,7 @@ async def get_docs(request: Request) -> Response[bytes]:
     return Response(
         html,
         media_type="text/html",
-        headers={"Content-Security-Policy": _POLICY},
+        headers={"Content-Security-Policy": PAGE_POLICY},
     )
 
 

@@ -11,14 +11,15 @@ from exchange_api.attachment_store import attachment, find
 from exchange_api.bodies import make_room
 from exchange_api.conditional import etag, not_modified
 from exchange_api.documents.filed import Filed
-from exchange_api.documents.forms import PDF, Reader, document
-from exchange_api.documents.history import in_force
+from exchange_api.documents.forms import HTML, PDF, Reader, document
+from exchange_api.documents.history import ever_in_force
 from exchange_api.documents.labels import LabelSheet, label_sheet
 from exchange_api.documents.pack import PhotoFile, warranty_pack
 from exchange_api.documents.pdf import make_pdf
 from exchange_api.documents.photos import Photo, photos_of
 from exchange_api.documents.printing import printed
 from exchange_api.documents.workshop import workshop_record
+from exchange_api.media import PAGE_POLICY
 from exchange_api.operations import JSON, operation
 from exchange_api.queries import query
 from exchange_api.records_store import SignedRecord
@@ -52,7 +53,7 @@ async def get_warranty_pack(request: Request) -> Response[bytes]:
     """The record for the workshop with its photos, as one document."""
     loaded = await _loaded(request)
     made = await printed(lambda: record(loaded))
-    photos = photos_of(made.plan, in_force(made))
+    photos = photos_of(made.plan, ever_in_force(made))
     sizes = await _sizes(request, photos)
     chosen = _chosen(sizes)
     await make_room(request, sum(sizes[digest] for digest in chosen))
@@ -71,7 +72,7 @@ async def get_labels(request: Request) -> Response[bytes]:
         job_id=job_id,
         plan=loaded.plan,
         workshop=principal(request).workshop,
-        record_url=f"{request.base_url}v1/jobs/{job_id}/record",
+        record_url=f"{_address(request)}/v1/jobs/{job_id}/record",
     )
     return await _shown(request, PDF, lambda: _labels(sheet, loaded))
 
@@ -87,6 +88,11 @@ async def _loaded(request: Request) -> store.LoadedJob:
     return await service(request).database.read(
         lambda connection: store.load(connection, workshop_id, job_id)
     )
+
+
+def _address(request: Request) -> str:
+    """By which the service is reached: what was set, else what the caller used."""
+    return (service(request).settings.public_url or str(request.base_url)).rstrip("/")
 
 
 def _as_signed(signed: SignedRecord) -> bytes:
@@ -110,6 +116,8 @@ async def _shown(request: Request, kind: str, make: Callable[[], bytes]) -> Resp
     current = etag(content, kind)
     found = not_modified(request, current) or Response(content, media_type=kind)
     found.headers |= {"ETag": current, "Vary": "Accept"}
+    if kind == HTML:
+        found.headers["Content-Security-Policy"] = PAGE_POLICY
     return found
 
 

@@ -69,7 +69,8 @@ CREATE = Operation(
     "success. Anything else, redirects too, is tried again after 5 s, 5 min, 30 min, 2 h, 5 h, "
     "10 h, 14 h, 20 h and 24 h, each up to a fifth longer and not before `Retry-After`. "
     "An answer of 410, or three days without any success, disables the endpoint. Messages come at "
-    "least once and in any order; `sequence` counts those of an endpoint without gaps.",
+    "least once and in any order; `sequence` counts those of an endpoint, "
+    "and goes on counting while it is disabled: a gap that stays tells that something was missed.",
     tag="webhooks",
     scope="webhooks",
     changes=True,
@@ -97,8 +98,8 @@ CHANGE = Operation(
     operation_id="putWebhookEndpoint",
     summary="Change, enable or disable a webhook endpoint",
     description="Needs `If-Match` with the ETag of the endpoint, or `*`. While it is disabled "
-    "nothing new is put in its queue, and what waits there is held; enabling sends that. What was "
-    "missed meanwhile is found by listing plans and jobs.",
+    "nothing new is put in its queue but counted, and what waits there is held; enabling sends "
+    "that. What was missed meanwhile, by a gap in `sequence`, is found by listing plans and jobs.",
     tag="webhooks",
     scope="webhooks",
     changes=True,
