@@ -4,7 +4,7 @@ What is stamped is the text of the JWS member `signature`, so that record and ke
 that time. A token is trusted only by certificates that whoever checks it was given.
 """
 
-from base64 import b64decode, b64encode
+from base64 import b64decode, b64encode, urlsafe_b64decode
 from binascii import Error
 from collections.abc import Sequence
 from datetime import datetime
@@ -12,6 +12,7 @@ from hashlib import sha256
 from typing import Any, Literal
 
 from cryptography import x509
+from cryptography.exceptions import InvalidSignature
 from msgspec import Struct
 from rfc3161_client import (
     HashAlgorithm,
@@ -42,10 +43,12 @@ class TimestampFound(Struct, frozen=True, kw_only=True):
     """What the time stamp of a record was found to be.
 
     `trusted`: by the certificates at hand the signature was there at `at`. `not_checked`: it is
-    over this signature, but no certificates were at hand to say who made it. `refused`: it is not.
+    over this signature, but no certificates were at hand to say who made it. `unknown_authority`:
+    those at hand are of others than who made it. `refused`: it is not over this signature, or not
+    signed as it should be.
     """
 
-    state: Literal["trusted", "not_checked", "refused"]
+    state: Literal["trusted", "not_checked", "unknown_authority", "refused"]
     at: datetime | None
     authority: str | None
     detail: str
@@ -106,12 +109,60 @@ def timestamp_in(
                 state="not_checked", at=at, authority=authority,
                 detail="No certificates were given to check it with.",
             )  # fmt: skip
+        _check_imprint(response, signature)
+        if not _is_of(response, trusted):
+            return TimestampFound(
+                state="unknown_authority", at=None, authority=authority,
+                detail="None of the certificates given is of who made it.",
+            )  # fmt: skip
         _check(response, signature, trusted)
     except TokenRefused as refused:
         detail = f"The time stamp does not hold: {refused}."
         return TimestampFound(state="refused", at=None, authority=None, detail=detail)
-    detail = "The signature was there at that time."
-    return TimestampFound(state="trusted", at=at, authority=authority, detail=detail)
+    return TimestampFound(
+        state="trusted", at=at, authority=authority, detail=_beside_close(document, at)
+    )
+
+
+def _beside_close(document: bytes, at: datetime) -> str:
+    """What a time that is trusted says of the one at which the record says it was closed."""
+    there = "The signature was there at that time"
+    closed_at = _closed_at(document)
+    if closed_at is None or at >= closed_at.replace(microsecond=0):
+        return f"{there}."
+    return f"{there}, before the record says that it was closed ({closed_at.isoformat()})."
+
+
+def _closed_at(document: bytes) -> datetime | None:
+    """When a signed record says that it was closed; None where it does not."""
+    try:
+        text = read_json(document)["payload"]
+        record: Any = read_json(urlsafe_b64decode(text + "=" * (-len(text) % 4)))
+        closed_at = datetime.fromisoformat(record["closing"]["closed_at"])
+    except (InvalidInput, Error, KeyError, TypeError, ValueError):
+        return None
+    return closed_at if closed_at.tzinfo else None
+
+
+def _is_of(response: TimeStampResponse, trusted: Sequence[x509.Certificate]) -> bool:
+    """Whether a certificate that came with a token is a trusted one, or made by one."""
+    return any(one == root or _made_by(one, root) for one in _within(response) for root in trusted)
+
+
+def _made_by(one: x509.Certificate, root: x509.Certificate) -> bool:
+    try:
+        one.verify_directly_issued_by(root)
+    except (InvalidSignature, TypeError, ValueError):
+        return False
+    return True
+
+
+def _within(response: TimeStampResponse) -> list[x509.Certificate]:
+    try:
+        raw = list(response.signed_data.certificates)
+        return [x509.load_der_x509_certificate(one) for one in raw]
+    except Exception:  # noqa: BLE001 -- malformed certificates raise whatever they do
+        raise TokenRefused("its certificates cannot be read") from None
 
 
 def _token_in(document: bytes) -> tuple[str, Any] | None:
@@ -174,8 +225,8 @@ def _check(
     verifier = VerifierBuilder(roots=list(trusted)).build()
     try:
         verifier.verify(response, sha256(signature.encode()).digest())
-    except VerificationError as error:
-        raise TokenRefused(str(error).rstrip(".") or "it is not signed as it should be") from None
+    except VerificationError:
+        raise TokenRefused("it is not signed as it should be, or not for this use") from None
     except Exception:  # noqa: BLE001 -- malformed certificates raise whatever they do
         raise TokenRefused("its certificates cannot be read") from None
 
@@ -184,8 +235,7 @@ def _authority(response: TimeStampResponse) -> str:
     """The name in the certificate that signed, as far as the token tells it."""
     try:
         (signer,) = response.signed_data.signer_infos
-        for raw in response.signed_data.certificates:
-            known = x509.load_der_x509_certificate(raw)
+        for known in _within(response):
             if (known.issuer, known.serial_number) == (signer.issuer, signer.serial_number):
                 return known.subject.rfc4514_string()
         return f"certificate {signer.serial_number} of {signer.issuer.rfc4514_string()}"

@@ -2,10 +2,11 @@
 
 from base64 import b64encode
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 from cryptography import x509
+from msgspec.structs import replace
 
 from exchange_api.timestamp_tokens import (
     MEMBER,
@@ -18,6 +19,7 @@ from exchange_api.timestamp_tokens import (
 )
 from libexchange.canonical import canonical_json
 from libexchange.invented import closed_record
+from libexchange.record import make_record
 from libexchange.signed_record import sign_record
 from libexchange.strict_json import read_json
 from tests.exchange_api.proof.authority import GEN_TIME, NAME, Authority
@@ -51,7 +53,7 @@ def test_a_token_over_the_signature_is_trusted_by_its_certificate() -> None:
         ("refuse", "refused"),
         ("wrong-nonce", "nonce"),
         ("wrong-imprint", "something else"),
-        ("stranger", "certificates"),
+        ("stranger", "not signed as it should be"),
     ],
 )
 def test_an_answer_that_is_not_what_was_asked_for_is_refused(mode: str, why: str) -> None:
@@ -76,6 +78,46 @@ def test_without_certificates_nothing_is_trusted() -> None:
 
     assert found is not None
     assert (found.state, found.at) == ("not_checked", GEN_TIME)
+
+
+def test_an_authority_that_others_vouch_for_is_not_known() -> None:
+    """It may be a good one: whoever checks has the certificates of others."""
+    found = found_in(stamped(DOCUMENT, token(Authority())), Authority())
+
+    assert found is not None
+    assert (found.state, found.at) == ("unknown_authority", None)
+    assert found.authority is not None
+    assert NAME in found.authority
+
+
+@pytest.mark.parametrize(
+    ("after", "detail"),
+    [
+        (timedelta(0), "The signature was there at that time."),
+        (timedelta(microseconds=1), "The signature was there at that time."),  # it counts seconds
+        (timedelta(seconds=1), "before the record says that it was closed (2026-03-01T12:00:01"),
+    ],
+)
+def test_a_stamp_from_before_the_close_is_told(after: timedelta, detail: str) -> None:
+    as_kept = closed_record()
+    record = make_record(
+        job_id=as_kept.job_id,
+        plan=as_kept.plan,
+        device_events=(),
+        late_events=(),
+        closing=replace(as_kept.closing, closed_at=GEN_TIME + after),
+        salt=bytes(32),
+    )
+    document = sign_record(record, private_key=bytes(32))
+    authority, signature = Authority(), read_json(document)["signature"]
+    request = request_for(signature)
+    answer = authority.answer(request.as_bytes())
+    made = token_of(answer, request=request, signature=signature, trusted=[authority.root])
+    found = timestamp_in(stamped(document, made), [authority.root])
+
+    assert found is not None
+    assert found.state == "trusted"
+    assert detail in found.detail
 
 
 def test_a_record_without_a_token_tells_none() -> None:
@@ -116,5 +158,7 @@ def test_no_changed_byte_of_a_token_moves_its_time() -> None:
         assert found is not None
         told.append((found.state, found.at))
 
-    assert set(told) <= {("refused", None), ("trusted", GEN_TIME)}
+    # within the certificate that came along it is another certificate
+    changed = {("refused", None), ("unknown_authority", None)}
+    assert set(told) <= changed | {("trusted", GEN_TIME)}
     assert told.count(("refused", None)) > len(told) / 2
