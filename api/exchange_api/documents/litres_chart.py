@@ -1,6 +1,7 @@
 """Litres in and out as two columns with their uncertainty, all at 15 degC."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import cycle
 
 from exchange_api.documents.moved import Side
 from exchange_api.documents.svg import LINE, SOFT, Picture, element, picture, rule, whisker, words
@@ -22,8 +23,10 @@ def litres_chart(sides: Sequence[Side]) -> Picture | None:
     apart = next((step for step in STEPS_L if most / step <= 6), 200)
     top_l = apart * (most // apart + 1)
     drawn = [*_patterns(), *_grid(top_l, apart)]
+    purposes = dict.fromkeys(part.name for side in sides for part in side.parts)
+    fills = dict(zip(purposes, cycle(FILLS), strict=False))
     for n, side in enumerate(sides):
-        drawn += _column(side, LEFT + FIRST + APART * n - COLUMN / 2, top_l)
+        drawn += _column(side, LEFT + FIRST + APART * n - COLUMN / 2, top_l, fills)
     return picture(
         drawn, width=WIDTH, height=HEIGHT, alt=_alt(sides),
         caption="Litres at 15 °C. The whisker shows where the sum lies with about 95 of 100 parts "
@@ -54,12 +57,13 @@ def _grid(top_l: float, apart: float) -> Iterator[str]:
         yield words(LEFT - 6, y + 4, f"{n * apart:g} L", text_anchor="end")
 
 
-def _column(side: Side, x: float, top_l: float) -> Iterator[str]:
+def _column(side: Side, x: float, top_l: float, fills: Mapping[str, str]) -> Iterator[str]:
+    """One side; what serves one purpose is filled alike in both."""
     base, said = 0.0, HEIGHT
-    for n, part in enumerate(side.parts):
+    for part in side.parts:
         low, high = _y(base, top_l), _y(base + part.litres, top_l)
         yield element(
-            "rect", x=x, y=high, width=COLUMN, height=low - high, fill=FILLS[n % len(FILLS)],
+            "rect", x=x, y=high, width=COLUMN, height=low - high, fill=fills[part.name],
             stroke="#000000", stroke_width=1,
         )  # fmt: skip
         said = min(said - LEAST_HEIGHT, (low + high) / 2 + 3)

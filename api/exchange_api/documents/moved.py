@@ -11,6 +11,8 @@ from libexchange.record import JobRecord
 
 INTO = ("in", "additive")
 OUT_OF = ("out", "lost", "sampled")
+BESIDE = ("additive", "lost", "sampled")
+"""Directions that are no fluid through a step of the plan."""
 
 
 class Moved(NamedTuple):
@@ -76,7 +78,7 @@ def _parts(moved: Iterable[Moved]) -> list[Part]:
 
 def purpose_of(move: Move) -> str:
     """What a movement was for, in words."""
-    if move.entry.direction in ("lost", "sampled", "additive"):
+    if move.entry.direction in BESIDE:
         return move.entry.direction
     if move.setting_level:
         return "setting the level"

@@ -7,7 +7,7 @@ from exchange_api.documents.customer_facts import STANDINGS
 from exchange_api.documents.event_texts import seen_of
 from exchange_api.documents.history import in_force
 from exchange_api.documents.litres_chart import litres_chart
-from exchange_api.documents.moved import Moved, moved_of, purpose_of, sides_of
+from exchange_api.documents.moved import BESIDE, Moved, moved_of, purpose_of, sides_of
 from exchange_api.documents.share_chart import share_chart
 from exchange_api.documents.temperature_chart import temperature_chart
 from exchange_api.documents.words import clock, of_hundred, shown, signed, spaced
@@ -52,10 +52,13 @@ def _balance(record: JobRecord) -> Iterator[Fact]:
     if balance is None:
         yield Fact(name="Litres at 15 °C", value="not recorded")
         return
-    value = f"{shown(balance.in_15, 2)} in, {shown(balance.out_15, 2)} out"
+    inside, outside = sides_of(record, moved_of(record))
+    value = f"{inside.litres:.2f} L in, {outside.litres:.2f} L out"
     off = signed(balance.difference.l) if balance.difference else "beyond telling"
     wanted = signed(balance.expected_change.l) if balance.expected_change else "beyond telling"
-    note = f"difference {off} L, expected {wanted} L, uncertain by {shown(balance.uncertainty, 2)}"
+    beside = [part for side in (inside, outside) for part in side.parts if part.name in BESIDE]
+    note = "".join(f"{part.litres:.2f} L {part.name} among them; " for part in beside)
+    note += f"difference {off} L, expected {wanted} L, uncertain by {shown(balance.uncertainty, 2)}"
     yield Fact(name="Litres at 15 °C", value=value, note=note)
     yield Fact(name="Balance", value=BALANCES[balance.verdict])
 

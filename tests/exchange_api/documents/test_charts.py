@@ -13,7 +13,9 @@ from exchange_api.documents.svg import Picture
 from exchange_api.documents.temperature_chart import temperature_chart
 from exchange_api.documents.temperature_scale import HEIGHT, LEFT, RIGHT, WIDTH, minutes_apart
 from exchange_api.documents.thinning import COLUMN, thinned
-from libexchange.job.events import ReadingTaken
+from exchange_api.documents.workshop_fluid import results_of
+from libexchange.job.events import FluidMoved, ReadingTaken
+from libexchange.quantities import Volume
 from tests.exchange_api.documents.paper import nothing_done, record_of, whole
 from tests.job.plans import Bay, celsius, plan_for
 
@@ -125,6 +127,28 @@ def test_the_columns_add_up_to_the_balance() -> None:
     assert came_out.litres == pytest.approx(record.balance.out_15.l)
     assert [part.name for part in went_in.parts] == ["refill", "line exchange"]
     assert 0 < went_in.uncertainty_l < record.balance.uncertainty.l
+
+
+def test_one_purpose_is_filled_alike_in_both_columns() -> None:
+    into = Side("In", (Part("refill", 4.0), Part("line exchange", 8.0)), 0.1)
+    out = Side("Out", (Part("drain", 4.0), Part("line exchange", 8.0)), 0.1)
+    (*refill, line_in, drain, line_out) = [
+        one.attrib["fill"] for one in all_of(litres_chart([into, out]), "rect") if "x" in one.attrib
+    ]
+
+    assert line_in == line_out
+    assert len({*refill, line_in, drain}) == 3
+
+
+def test_the_figures_are_those_of_the_columns(bay: Bay) -> None:
+    bay.whole_job()
+    bay.add(FluidMoved, direction="sampled", volume=Volume(0.1, "L"), temperature=celsius(15))
+    record = record_of(bay)
+    inside, outside = sides_of(record, moved_of(record))
+    (told,) = [one for one in results_of(record) if one.name == "Litres at 15 °C"]
+
+    assert told.value == f"{inside.litres:.2f} L in, {outside.litres:.2f} L out"
+    assert told.note.startswith("0.10 L sampled among them; difference ")
 
 
 def test_a_column_has_a_whisker_as_long_as_its_uncertainty() -> None:
