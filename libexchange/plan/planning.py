@@ -172,6 +172,9 @@ def _subject(transmission: TransmissionProfile, fluid: FluidProduct | None) -> P
         family=transmission.family,
         fluid=fluid.name if fluid else None,
         invented=transmission.source.invented or (fluid is not None and fluid.source.invented),
+        transmission_source=transmission.source,
+        fluid_source=fluid.source if fluid else None,
+        fluid_kinds=fluid.kinds if fluid else (),
     )
 
 

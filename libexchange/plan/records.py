@@ -5,7 +5,14 @@ from uuid import UUID
 
 from msgspec import Struct
 
-from libexchange.catalogue import AdditiveKind, BypassPlace, Family, LevelMethod, TemperatureWindow
+from libexchange.catalogue import (
+    AdditiveKind,
+    BypassPlace,
+    DataSource,
+    Family,
+    LevelMethod,
+    TemperatureWindow,
+)
 from libexchange.dose_rules import Placed
 from libexchange.fields import Instant, Money, RevealingDigest
 from libexchange.findings import Finding
@@ -42,11 +49,16 @@ StepKind = Literal[
     "line_batch",
     "cool_down",
     "disconnect_lines",
+    "level_before_drive",
     "set_level",
     "leak_check",
     "test_drive",
+    "hold",
     "hand_over",
 ]
+"""`level_before_drive` sets a level that a drive needs before the work is done; `hold` ends a plan
+whose level cannot be verified, in place of drive and hand-over.
+"""
 
 
 class Estimate(Struct, frozen=True, kw_only=True):
@@ -195,7 +207,9 @@ class OfflineCard(Struct, frozen=True, kw_only=True):
 
     `total` and `density_15` are what balance and level are computed with, `fluid_kinds` what the
     transmission is approved for; `engine_running` is how the maker wants the level looked at;
-    `doses` are the additives that were asked for.
+    `refill` is what goes in each time that it was let out, `cycles` how many times that is;
+    `correction_step` is the most that is added at once; `doses` are the additives that were asked
+    for.
     """
 
     total: Volume
@@ -216,6 +230,7 @@ class OfflineCard(Struct, frozen=True, kw_only=True):
     balance_stop: Volume
     stop_when: tuple[str, ...]
     doses: tuple[PlannedDose, ...] = ()
+    cycles: int = 1
 
 
 class CatalogueVersion(Struct, frozen=True, kw_only=True):
@@ -238,13 +253,17 @@ class CatalogueVersions(Struct, frozen=True, kw_only=True):
 class PlanSubject(Struct, frozen=True, kw_only=True):
     """What the plan is for, by name, since a request may give ids alone.
 
-    `invented` marks demonstration data.
+    `invented` marks demonstration data. The sources name the maker's documents that it rests on;
+    `fluid_kinds` are those that the fluid is approved as.
     """
 
     transmission: str
     family: Family
     fluid: str | None
     invented: bool
+    transmission_source: DataSource | None = None
+    fluid_source: DataSource | None = None
+    fluid_kinds: tuple[str, ...] = ()
 
 
 class Plan(Struct, frozen=True, kw_only=True):

@@ -96,6 +96,8 @@ def test_a_fluid_of_the_catalogue_fits_it_and_it_can_be_planned(
 
     assert plan.feasible
     assert plan.subject.invented
+    assert plan.subject.transmission_source == profile.source
+    assert (plan.subject.fluid_source, plan.subject.fluid_kinds) == (fluid.source, fluid.kinds)
     assert plan.forecast is not None
     share = plan.forecast.fresh_share
     assert 0.7 < share.low < share.expected <= share.high < 1

@@ -91,14 +91,10 @@ def _consent(event: ConsentGiven) -> str:
 
 
 def _documents(record: JobRecord) -> Section:
-    request, versions = record.plan.request, record.plan.catalogue_versions
-    transmission, fluid = request.transmission, request.fluid
+    subject, versions = record.plan.subject, record.plan.catalogue_versions
     rows = [
-        (
-            "Transmission",
-            *_source(transmission.source if transmission else None, versions.transmission),
-        ),
-        ("Fluid", *_source(fluid.source if fluid else None, versions.fluid)),
+        ("Transmission", *_source(subject.transmission_source, versions.transmission)),
+        ("Fluid", *_source(subject.fluid_source, versions.fluid)),
     ]
     columns = (text("For"), text("Document", 3), text("Revision", 1), text("Of", 1),
                text("Kept as", 2))  # fmt: skip
@@ -106,9 +102,9 @@ def _documents(record: JobRecord) -> Section:
 
 
 def _source(source: DataSource | None, version: CatalogueVersion | None) -> tuple[str, ...]:
-    kept = f"{version.entry_id}, version {version.version}" if version else "sent with the plan"
     if source is None:
-        return ("see the catalogue", "", "", kept)
+        return ("not known", "", "", "")
+    kept = f"{version.entry_id}, version {version.version}" if version else "sent with the plan"
     document = source.document or f"not named; origin {spaced(source.kind)}"
     return (document, source.revision or "not noted",
             day(source.dated) if source.dated else "not noted", kept)  # fmt: skip

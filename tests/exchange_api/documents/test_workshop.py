@@ -5,6 +5,7 @@ from typing import Any
 from uuid import UUID
 
 import pytest
+from msgspec.structs import replace
 
 from exchange_api.documents.blocks import Section
 from exchange_api.documents.filed import Filed
@@ -92,12 +93,15 @@ def test_the_makers_documents_and_departures_are_told() -> None:
     bay = Bay(plan_for())
     bay.confirm("refill")
     bay.confirm("raise_vehicle")
+    by_ids = replace(bay.plan.request, transmission=None, fluid=None)
+    bay.plan = replace(bay.plan, request=by_ids)
     section = sections(record_of(bay))["Maker's documents"]
 
     assert rows(section)[0] == (
         "Transmission", str(invented.INVENTED.document), "not noted", "not noted",
         "sent with the plan",
     )  # fmt: skip
+    assert rows(section)[1][1] == str(invented.INVENTED.document)
     assert section.lead.startswith("Departures from the route: The steps were confirmed in")
     assert sections(whole())["Maker's documents"].lead == (
         "No departure from the route planned was recorded."
