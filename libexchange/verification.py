@@ -12,7 +12,7 @@ from msgspec import Struct, ValidationError, convert
 from libexchange import jws
 from libexchange.errors import InvalidInput
 from libexchange.jws import Envelope
-from libexchange.personal import PersonalPlaces, conceal_at, disclosed
+from libexchange.personal import PersonalPlaces, disclosed
 from libexchange.record_faults import RecordFault, Refused, differing, record_fault
 from libexchange.strict_json import read_json
 from libexchange.verification_envelope import (
@@ -22,6 +22,7 @@ from libexchange.verification_envelope import (
     payload_of,
     signature_of,
 )
+from libexchange.verification_plain import concealed_plain
 from libexchange.verification_record import form_faults
 
 LARGEST_RECORD = 32 * 2**20
@@ -155,6 +156,7 @@ def _look_at_plain(seen: _Seen, members: dict[str, Any]) -> None:
     except ValidationError:
         text = "Not a list of places with their salts."
         raise Refused(record_fault("disclosure-differs", "/personal", text)) from None
-    hidden = conceal_at(members, places)
-    seen.faults += form_faults(hidden.form)
-    seen.disclosed = len(hidden.disclosures)
+    disclosures, astray = concealed_plain(members, places)
+    seen.faults += astray
+    seen.faults += form_faults(members)
+    seen.disclosed = len(disclosures)
