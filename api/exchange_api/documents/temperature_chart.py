@@ -1,8 +1,9 @@
 """The temperatures of a job over time, with the level window behind them and what was done."""
 
-from collections.abc import Iterable, Sequence
-from datetime import datetime
-from typing import NamedTuple
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime, timedelta
+from itertools import pairwise
+from typing import NamedTuple, TypeAlias
 
 from exchange_api.documents.history import in_force
 from exchange_api.documents.svg import (
@@ -31,6 +32,7 @@ from exchange_api.documents.temperature_scale import (
 from exchange_api.documents.thinning import thinned
 from exchange_api.documents.words import spaced
 from libexchange.catalogue import TemperatureWindow
+from libexchange.job.course import Pause
 from libexchange.job.events import JobEvent, LevelChecked, ReadingTaken, StepConfirmed
 from libexchange.record import JobRecord
 
@@ -41,8 +43,15 @@ SOURCE_NAMES = {
     "scan_tool": "scan tool", "scan_tool_typed": "typed in", "in_line": "in the line",
     "clamp_on": "clamp-on", "infrared": "infrared", "dashboard": "dashboard",
 }  # fmt: skip
+SOON = timedelta(minutes=10)
+"""Between two readings further apart than this nobody knows what the temperature was."""
+
 MOST_SIGNS = 9
 SIGN_ROOM = 15.0
+
+
+Seen: TypeAlias = list[tuple[datetime, float]]
+"""Temperatures of one source, in order."""
 
 
 class Sign(NamedTuple):
@@ -67,32 +76,39 @@ def temperature_chart(record: JobRecord) -> Picture | None:
     seen = [e.temperature.c for e in readings if e.temperature] + [e.temperature.c for e in looks]
     edges = [window.low.c, window.high.c] if window else []
     scale = scale_of([at.astimezone(zone) for at in moments], seen + edges)
-    signs = signs_of(record, events, scale)
+    done = _confirmed(record, events, scale)
+    signs = signs_of(done, scale)
     lines = by_source(readings)
     return picture(
         [
-            *_window(scale, window), *_grid(scale), *_lines(scale, lines), *_looks(scale, looks),
-            *_signs(scale, signs), *_key(lines),
+            *_paused(scale, record.pauses), *_window(scale, window), *_grid(scale),
+            *_lines(scale, lines), *_looks(scale, looks), *_signs(scale, signs), *_key(lines),
         ],
-        width=WIDTH, height=HEIGHT, alt=_alt(scale, lines, looks, window), caption=_caption(signs),
+        width=WIDTH, height=HEIGHT, alt=_alt(scale, lines, looks, window),
+        caption=_caption(signs, some_left=len(signs) < len(done)),
     )  # fmt: skip
 
 
-def signs_of(record: JobRecord, events: Iterable[JobEvent], scale: Scale) -> list[Sign]:
-    """The steps that were confirmed while temperatures were read, the first of them numbered."""
+def _confirmed(
+    record: JobRecord, events: Iterable[JobEvent], scale: Scale
+) -> list[tuple[datetime, str]]:
+    """The steps that were confirmed while temperatures were read."""
     titles = {step.step_id: spaced(step.kind) for step in record.plan.steps}
     done = [e for e in events if isinstance(e, StepConfirmed) and e.step_id in titles]
     within = [e for e in done if scale.began <= e.occurred_at <= scale.ended]
-    shown = within[:: -(-len(within) // MOST_SIGNS)] if within else []
+    return [(e.occurred_at, titles[e.step_id]) for e in within]
+
+
+def signs_of(done: Sequence[tuple[datetime, str]], scale: Scale) -> list[Sign]:
+    """The moments of as many steps as there is room for, evenly chosen, numbered."""
+    shown = done[:: -(-len(done) // MOST_SIGNS)] if done else []
     zone = scale.began.tzinfo
-    return [
-        Sign(n, e.occurred_at.astimezone(zone), titles[e.step_id]) for n, e in enumerate(shown, 1)
-    ]
+    return [Sign(n, at.astimezone(zone), text) for n, (at, text) in enumerate(shown, 1)]
 
 
-def by_source(readings: Iterable[ReadingTaken]) -> dict[str, list[tuple[datetime, float]]]:
+def by_source(readings: Iterable[ReadingTaken]) -> dict[str, Seen]:
     """The temperatures of each source, in order."""
-    lines: dict[str, list[tuple[datetime, float]]] = {}
+    lines: dict[str, Seen] = {}
     for event in readings:
         if event.temperature is not None:
             lines.setdefault(event.source, []).append((event.occurred_at, event.temperature.c))
@@ -126,14 +142,50 @@ def _grid(scale: Scale) -> list[str]:
     return [*drawn, rule(LEFT, base, WIDTH - RIGHT, base, stroke_width=0.8)]
 
 
-def _lines(scale: Scale, lines: dict[str, list[tuple[datetime, float]]]) -> list[str]:
+def _lines(scale: Scale, lines: dict[str, Seen]) -> list[str]:
     drawn = []
     for (_, seen), dashes in zip(lines.items(), DASHES, strict=False):
-        points = thinned((scale.x(at), scale.y(celsius)) for at, celsius in seen)
-        told = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-        style: Style = {"fill": "none", "stroke": "#000000", "stroke_width": 1.5}
-        drawn.append(element("polyline", points=told, stroke_dasharray=dashes, **style))
-        drawn += [element("circle", cx=x, cy=y, r=1.8) for x, y in points[:1] if len(points) == 1]
+        runs = list(runs_of(seen))
+        for run in runs:
+            drawn += _run(scale, run, dashes)
+        for before, after in pairwise(runs):
+            (at, celsius), (then, later) = before[-1], after[0]
+            ends = scale.x(at), scale.y(celsius), scale.x(then), scale.y(later)
+            drawn.append(rule(*ends, stroke=SOFT, stroke_width=0.6))
+    return drawn
+
+
+def runs_of(seen: Seen) -> Iterator[Seen]:
+    """Temperatures in rows, in which one follows the other soon."""
+    run: Seen = []
+    for at, celsius in seen:
+        if run and at - run[-1][0] > SOON:
+            yield run
+            run = []
+        run.append((at, celsius))
+    yield run
+
+
+def _run(scale: Scale, run: Seen, dashes: str) -> list[str]:
+    points = thinned((scale.x(at), scale.y(celsius)) for at, celsius in run)
+    if len(points) == 1:
+        return [element("circle", cx=x, cy=y, r=1.8) for x, y in points]
+    told = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+    style: Style = {"fill": "none", "stroke": "#000000", "stroke_width": 1.5}
+    return [element("polyline", points=told, stroke_dasharray=dashes, **style)]
+
+
+def _paused(scale: Scale, pauses: Iterable[Pause]) -> list[str]:
+    """A grey field over each pause, from bottom to top."""
+    drawn = []
+    for pause in pauses:
+        left = scale.x(max(pause.paused_at, scale.began))
+        right = scale.x(min(pause.resumed_at or scale.ended, scale.ended))
+        if right > left:
+            sides = {"x": left, "y": TOP, "width": right - left, "height": HEIGHT - BOTTOM - TOP}
+            drawn.append(element("rect", fill="#ececec", **sides))
+            drawn.append(words((left + right) / 2, TOP + 11, "paused", size=10, fill=SOFT,
+                               text_anchor="middle"))  # fmt: skip
     return drawn
 
 
@@ -176,7 +228,7 @@ def spread(places: Sequence[float]) -> list[float]:
     return spread_out
 
 
-def _key(lines: dict[str, list[tuple[datetime, float]]]) -> list[str]:
+def _key(lines: dict[str, Seen]) -> list[str]:
     """Each source with its kind of line, in a row below the clock."""
     drawn, y = [], HEIGHT - 8
     for n, (source, dashes) in enumerate(zip(lines, DASHES, strict=False)):
@@ -188,7 +240,7 @@ def _key(lines: dict[str, list[tuple[datetime, float]]]) -> list[str]:
 
 def _alt(
     scale: Scale,
-    lines: dict[str, list[tuple[datetime, float]]],
+    lines: dict[str, Seen],
     looks: Sequence[LevelChecked],
     window: TemperatureWindow | None,
 ) -> str:
@@ -200,16 +252,16 @@ def _alt(
     return f"Temperature of the fluid over time, {span}. " + "; ".join(parts) + "."
 
 
-def _course(seen: Sequence[tuple[datetime, float]]) -> str:
+def _course(seen: Seen) -> str:
     low, high = min(c for _, c in seen), max(c for _, c in seen)
     ends = f"{seen[0][1]:.1f} °C at first, {seen[-1][1]:.1f} °C at last"
     return f"{ends}, between {low:.1f} and {high:.1f} °C"
 
 
-def _caption(signs: Sequence[Sign]) -> str:
+def _caption(signs: Sequence[Sign], *, some_left: bool) -> str:
     told = "; ".join(f"{sign.number} {sign.text} {sign.at:%H:%M}" for sign in signs)
-    steps = f" Steps confirmed: {told}." if told else ""
+    steps = f" Steps confirmed{', not all of them shown' * some_left}: {told}." if told else ""
     return (
-        "One line for each source of readings, straight between two of them; circles are looks at "
-        f"the level.{steps}"
+        "One line for each source of readings, straight between two of them, thin where they are "
+        f"more than 10 min apart; circles are looks at the level.{steps}"
     )

@@ -14,7 +14,7 @@ from exchange_api.documents.temperature_chart import temperature_chart
 from exchange_api.documents.temperature_scale import HEIGHT, LEFT, RIGHT, WIDTH, minutes_apart
 from exchange_api.documents.thinning import COLUMN, thinned
 from exchange_api.documents.workshop_fluid import results_of
-from libexchange.job.events import FluidMoved, ReadingTaken
+from libexchange.job.events import FluidMoved, Paused, ReadingTaken, Resumed
 from libexchange.quantities import Volume
 from tests.exchange_api.documents.paper import nothing_done, record_of, whole
 from tests.job.plans import Bay, celsius, plan_for
@@ -72,6 +72,50 @@ def test_each_source_has_its_own_kind_of_line(bay: Bay) -> None:
     assert len(set(dashes)) == len(dashes) == 5
 
 
+@pytest.mark.parametrize(("every_s", "runs"), [(600, 1), (601, 0)])
+def test_where_nobody_measured_for_long_the_line_is_thin(
+    bay: Bay, every_s: float, runs: int
+) -> None:
+    bay.read(20.0, 30.0, every_s=every_s)
+    picture = temperature_chart(record_of(bay))
+    thin = [one for one in all_of(picture, "line") if one.attrib.get("stroke-width") == "0.6"]
+    slant = [one for one in thin if one.attrib["y1"] != one.attrib["y2"]]
+
+    assert len(all_of(picture, "polyline")) == runs
+    assert len(slant) == 1 - runs
+
+
+def test_a_pause_is_a_grey_field(bay: Bay) -> None:
+    bay.read(20.0, 30.0, every_s=60)
+    bay.add(Paused, next_action="wait", fluid_in="all", held_by="invented foreman")
+    bay.add(Resumed, after_s=3600, by="invented foreman")
+    bay.read(25.0, every_s=60)
+    picture = temperature_chart(record_of(bay))
+    fields = [one for one in all_of(picture, "rect") if one.attrib["fill"] == "#ececec"]
+
+    assert [one.text for one in all_of(picture, "text")].count("paused") == 1
+    assert 0.9 < float(fields[0].attrib["width"]) / (WIDTH - LEFT - RIGHT) < 1
+
+
+def test_steps_that_are_left_out_are_said_to_be(bay: Bay) -> None:
+    bay.read(20.0, every_s=60)
+    for _ in range(10):
+        bay.confirm("raise_vehicle")
+    bay.read(20.0, every_s=60)
+    picture = temperature_chart(record_of(bay))
+    assert picture is not None
+    assert "Steps confirmed, not all of them shown: 1 " in picture.caption
+    assert "; 5 " in picture.caption
+
+    few = Bay(bay.plan)
+    few.read(20.0, every_s=60)
+    few.confirm("raise_vehicle")
+    few.read(20.0, every_s=60)
+    told = temperature_chart(record_of(few))
+    assert told is not None
+    assert "Steps confirmed: 1 raise vehicle" in told.caption
+
+
 def test_steps_are_numbered_in_the_picture_and_named_below_it(bay: Bay) -> None:
     bay.read(20.0, 21.0)
     bay.confirm("drain", "pan_and_filter", "refill")
@@ -115,7 +159,7 @@ def test_a_job_over_two_days_is_still_a_picture(bay: Bay) -> None:
     bay.now += timedelta(days=2)
     bay.read(30.0)
 
-    assert len(points_of(temperature_chart(record_of(bay)))[0]) == 2
+    assert len(all_of(temperature_chart(record_of(bay)), "circle")) == 2
 
 
 def test_the_columns_add_up_to_the_balance() -> None:
