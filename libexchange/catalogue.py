@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from libexchange.dose import FixedByFill, PackRule, TreatRate, WholePacks
-from libexchange.errors import OutOfRange, check_range
+from libexchange.errors import Fault, InvalidInput, check_range
 from libexchange.fields import LongText, Slug, Text
 from libexchange.fluid import HIGHEST_DENSITY_15_KG_M3, LOWEST_DENSITY_15_KG_M3
 from libexchange.quantities import (
@@ -61,7 +61,7 @@ class DataSource(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class TemperatureWindow(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A range of fluid temperature, both edges included.
 
-    Raises: OutOfRange when the low edge is above the high one.
+    Raises: InvalidInput when the low edge is above the high one.
     """
 
     low: Temperature
@@ -69,7 +69,23 @@ class TemperatureWindow(Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
     def __post_init__(self) -> None:
         if self.low.c > self.high.c:
-            raise OutOfRange(name="low", value=self.low.c, allowed=f"up to high, {self.high.c:g}")
+            raise InvalidInput(reversed_window(self.low, self.high))
+
+
+def reversed_window(low: Temperature, high: Temperature) -> Fault:
+    """The fault of a window whose lower edge is above its upper one.
+
+    >>> reversed_window(Temperature(45, "Cel"), Temperature(35, "Cel")).allowed
+    'up to 35 Cel'
+    """
+    return Fault(
+        pointer="/low",
+        code="window-reversed",
+        detail="the lower edge is above the upper edge",
+        value=low,
+        allowed=f"up to {high.c:g} Cel",
+        remedy="Give the lower edge as low and the upper edge as high.",
+    )
 
 
 class LevelData(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -122,7 +122,7 @@ def whole_packs(*, wanted_l: float, pack_l: float, rule: PackRule, cap_l: float)
     """Number of packs for a dose.
 
     `ceil` ignores the cap, which then judges the dose; `nearest` keeps to it and takes at least one
-    pack where the cap allows one.
+    pack where the cap allows one. Where nothing is wanted no pack is opened.
 
     wanted_l, cap_l: 0 to 1,000 [L]    pack_l: 0.001 to 100 [L]
     Returns: packs [-]    Raises: OutOfRange    Source: common practice.
@@ -137,7 +137,8 @@ def whole_packs(*, wanted_l: float, pack_l: float, rule: PackRule, cap_l: float)
     packs = wanted_l / pack_l
     if rule == "ceil":
         return ceil(packs * (1 - SAME))
-    return min(max(floor(packs * (1 + SAME) + 0.5), 1), floor(cap_l / pack_l * (1 + SAME)))
+    least = 1 if wanted_l > 0 else 0
+    return min(max(floor(packs * (1 + SAME) + 0.5), least), floor(cap_l / pack_l * (1 + SAME)))
 
 
 def draw_off_l(*, dose_l: float, missing_l: float = 0.0) -> float:

@@ -28,7 +28,8 @@ TOO_SMALL = Kind(
     code="dose-too-small",
     severity="caution",
     title="The dose is too small to do anything",
-    remedy="Open another pack, or leave it out: below 0.7 of the stated dose it is wasted.",
+    remedy="Take a pack of another size, open one more where 5 % of the total fill allow it, or "
+    "leave it out: below 0.7 of the stated dose it is wasted.",
     source=COMMON_PRACTICE,
 )
 NOT_STATED = Kind(
@@ -76,21 +77,23 @@ LEFT_UNKNOWN = Kind(
 SPREAD_TOO_FAR = Kind(
     code="conditioner-washed-out",
     severity="caution",
-    title="Part of the conditioner leaves with the old fluid",
-    remedy="Dose it into the last 2 L, at most 0.4 of the sump, or at level setting.",
+    title="The conditioner is spread over more than the last litres",
+    remedy="Dose it into the last 2 L, at most 0.4 of the sump, or at level setting: part of it "
+    "leaves with the old fluid.",
     source=COMMON_PRACTICE,
 )
 CONTACT_TOO_SHORT = Kind(
     code="contact-too-short",
     severity="caution",
     title="The cleaner has not acted long enough",
-    remedy="Idle on with the fluid above 60 Cel, and move the selector through all positions.",
+    remedy="Idle on with the fluid warm, read it at least once a minute, and move the selector "
+    "through all positions.",
     source=MEMORY,
 )
 CONTACT_TOO_LONG = Kind(
     code="contact-too-long",
     severity="caution",
-    title="The cleaner has acted too long",
+    title="The cleaner has been in too long",
     remedy="Get it out now: drain or exchange, and do not drive with it.",
     source=MEMORY,
 )
@@ -109,27 +112,43 @@ KINDS = (
 """Every finding code of an amount; those of forbidden combinations stand in `dose_rules`."""
 
 
-def amount_findings(*, dose_l: float, wanted_l: float, total_l: float) -> list[Finding]:
-    """Whether a dose is too much for the unit or too little to act.
+def amount_findings(
+    *, dose_l: float, wanted_l: float, total_l: float, pack_l: float | None = None
+) -> list[Finding]:
+    """Whether a dose, or the one that is stated, is too much for the unit or too little to act.
 
-    dose_l, wanted_l: 0 or more [L]    total_l: above 0 [L]    Source: common practice.
+    dose_l, wanted_l: 0 or more [L]    total_l: above 0 [L]
+    pack_l: above 0, null where it is sold loose [L]    Source: common practice.
 
     >>> [f.severity for f in amount_findings(dose_l=0.5, wanted_l=0.5, total_l=9)]
     ['caution']
     """
     share, found = dose_l / total_l, []
     values = {"dose_ml": 1000 * dose_l, "wanted_ml": 1000 * wanted_l, "share_of_total": share}
-    if share > CAP_SHARE * (1 + SAME):
-        text = f"{1000 * dose_l:.0f} mL are {100 * share:.1f} % of {total_l:.1f} L."
-        severity = "stop" if share > HARD_CAP_SHARE * (1 + SAME) else ABOVE_CAP.severity
-        found.append(ABOVE_CAP.at("#/treat", text, values=values, severity=severity))
+    most_l = max(dose_l, wanted_l)
+    most = most_l / total_l
+    if most > CAP_SHARE * (1 + SAME):
+        stated = " that are stated" * (most_l > dose_l)
+        text = f"{1000 * most_l:.0f} mL{stated} are {100 * most:.1f} % of {total_l:.1f} L."
+        severity = "stop" if most > HARD_CAP_SHARE * (1 + SAME) else ABOVE_CAP.severity
+        told = values | ({"stated_share": most} if stated else {})
+        found.append(ABOVE_CAP.at("#/treat", text, values=told, severity=severity))
     if dose_l < LEAST_OF_WANTED * wanted_l * (1 - SAME):
         text = f"{1000 * dose_l:.0f} mL against {1000 * wanted_l:.0f} mL that are stated."
+        text += _one_more(dose_l, pack_l, total_l)
         found.append(TOO_SMALL.at("#/pack", text, values=values))
     if wanted_l < USUAL_LEAST_SHARE * total_l * (1 - SAME):
-        text = f"{1000 * wanted_l:.3g} mL are stated for {total_l:.1f} L."
+        text = f"{1000 * wanted_l:.6g} mL are stated for {total_l:.1f} L."
         found.append(STATED_UNUSUAL.at("#/treat", text, values=values))
     return found
+
+
+def _one_more(dose_l: float, pack_l: float | None, total_l: float) -> str:
+    """That another pack is no way out, where the cap forbids it."""
+    share = (dose_l + (pack_l or 0.0)) / total_l
+    if share <= CAP_SHARE * (1 + SAME):
+        return ""
+    return f" One more pack would make {100 * share:.1f} %: take another size or leave it out."
 
 
 def circuit_findings(*, circuit_l: float, total_l: float) -> list[Finding]:
@@ -195,7 +214,8 @@ def kept_findings(*, share_kept: float, spread_l: float, sump_l: float) -> list[
     if spread_l <= limit_l * (1 + SAME):
         return []
     text = (
-        f"Over {spread_l:.1f} L {100 * share_kept:.0f} % of it stay; the last {limit_l:.1f} L do."
+        f"{100 * share_kept:.1f} % of it stay when {spread_l:.2f} L carry it; at most the "
+        f"last {limit_l:.2f} L may."
     )
     values = {"share_kept": share_kept, "spread_l": spread_l, "limit_l": limit_l}
     return [SPREAD_TOO_FAR.at("#/exchange/spread", text, values=values)]
@@ -209,14 +229,22 @@ def contact_findings(told: Contact, *, needed_s: float) -> list[Finding]:
     >>> [f.code for f in contact_findings(Contact(300.0, "paused", 0), needed_s=720)]
     ['contact-too-short']
     """
-    values = {"counted_s": told.counted_s, "needed_s": needed_s}
+    asked = {"counted_s": told.counted_s, "needed_s": needed_s}
+    values = asked | {"unseen_s": told.unseen_s}
     text = f"{told.counted_s / 60:.1f} min count of {needed_s / 60:.0f} min."
+    if told.unseen_s:
+        text += f" {told.unseen_s / 60:.1f} min were not seen."
     found = []
     if told.state == "too_long":
+        values |= {"in_warm_s": told.in_warm_s, "limit_s": told.limit_s}
+        text = (
+            f"It has been in warm fluid for {told.in_warm_s / 60:.1f} min; after "
+            f"{told.limit_s / 60:.0f} min it has to be out. {text}"
+        )
         found.append(CONTACT_TOO_LONG.at("#/contact/readings", text, values=values))
     elif told.state != "done":
         found.append(CONTACT_TOO_SHORT.at("#/contact/readings", text, values=values))
     if not LEAST_S <= needed_s <= MOST_S:
         text = f"{needed_s / 60:.0f} min are asked for."
-        found.append(CONTACT_TIME_UNUSUAL.at("#/contact/needed", text, values=values))
+        found.append(CONTACT_TIME_UNUSUAL.at("#/contact/needed", text, values=asked))
     return found

@@ -78,6 +78,14 @@ _CVTS = ("cvt_with_converter", "cvt_with_start_clutch")
 
 DOSE_RULES: tuple[DoseRule, ...] = (
     _when(
+        Kind(code="additive-permission-unknown", severity="caution", source=COMMON_PRACTICE,
+             title="Nobody knows whether the maker of the unit allows additives",
+             remedy="Ask the vehicle maker's service data: many bar them. Without a word leave it "
+             "out; plain fluid does the job."),
+        "#/maker_allows", "What the maker's text says of additives of this kind is not given.",
+        lambda case: case.maker_allows == "unknown",
+    ),
+    _when(
         _forbidden("additive-barred-by-maker", "The maker of the unit bars additives",
                    _NO_ADDITIVE, MAKER_DATA),
         "#/maker_allows", "The maker's text bars additives of this kind.",
@@ -166,16 +174,16 @@ DOSE_RULES: tuple[DoseRule, ...] = (
         lambda case: case.kind == "conditioner" and case.placed == "before_exchange",
     ),
 )  # fmt: skip
-"""Every forbidden combination."""
+"""Every forbidden combination, and what to ask before any other."""
 
 
 def forbidden(case: DoseCase) -> list[Finding]:
-    """What forbids an additive in a unit; nothing where it may go in.
+    """What forbids an additive in a unit, or leaves it open; nothing where it may go in.
 
     Source: common practice.
 
     >>> case = DoseCase(kind="conditioner", placed="level_setting", family="wet_dual_clutch")
     >>> [finding.code for finding in forbidden(case)]
-    ['additive-in-dual-clutch']
+    ['additive-permission-unknown', 'additive-in-dual-clutch']
     """
     return [finding for rule in DOSE_RULES for finding in rule.check(case)]

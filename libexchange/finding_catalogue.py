@@ -15,19 +15,26 @@ from libexchange.calculations import service_findings, target_findings, viscosit
 from libexchange.dose_rules import DOSE_RULES
 from libexchange.findings import Kind
 from libexchange.job import (
+    blocking,
+    clocks,
     confirmations,
     course_findings,
     custody_findings,
+    dose_told,
     evidence_findings,
     fluids,
     guidance,
     history,
+    late_told,
     level_doubts,
     line_gate,
     opened,
+    opened_hot,
+    order,
+    photo_doubts,
     share,
+    taken_back,
     verdict_findings,
-    view,
 )
 from libexchange.plan import planning
 from libexchange.rules import PLAN_RULES, ROUTE_RULES
@@ -50,19 +57,26 @@ _NAMED = (
     *interval_findings.KINDS,
     *warmup_findings.KINDS,
     *outflow_findings.KINDS,
+    *blocking.KINDS,
+    *clocks.KINDS,
     *confirmations.KINDS,
     *course_findings.KINDS,
     *custody_findings.KINDS,
+    *dose_told.KINDS,
     *evidence_findings.KINDS,
     *fluids.KINDS,
     *guidance.KINDS,
     *history.KINDS,
+    *late_told.KINDS,
     *level_doubts.KINDS,
     *line_gate.KINDS,
     *opened.KINDS,
+    *opened_hot.KINDS,
+    *order.KINDS,
+    *photo_doubts.KINDS,
     *share.KINDS,
+    *taken_back.KINDS,
     *verdict_findings.KINDS,
-    *view.KINDS,
 )
 
 ALL_KINDS: tuple[Kind, ...] = tuple(sorted(set(_NAMED), key=lambda kind: kind.code))

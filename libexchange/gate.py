@@ -8,6 +8,7 @@ from collections.abc import Callable, Collection, Iterable
 from datetime import datetime
 from typing import Literal, NamedTuple
 
+from libexchange import gate_findings as kinds
 from libexchange import gate_line, gate_window
 from libexchange.catalogue import BypassPlace, LevelMethod
 from libexchange.findings import Finding
@@ -18,7 +19,7 @@ from libexchange.gate_outcome import GateAnswer, Outcome, answer_of
 from libexchange.gate_trust import Stand, Trusted, trusted
 from libexchange.reading_checks import STUCK_S
 from libexchange.reading_findings import left_out
-from libexchange.readings import SOURCES, Reading, flow_samples, pressure_samples
+from libexchange.readings import SOURCES, Reading, Sample, flow_samples, pressure_samples
 
 GateKind = Literal["line_exchange", "level_window", "opening", "contact_time"]
 
@@ -36,6 +37,7 @@ def evaluate(
     expected_rate_k_per_min: float | None = None,
     maker_high_c: float | None = None,
     protection_confirmed: bool = False,
+    checked_with_engine_running: bool = True,
     stand: Stand | None = None,
 ) -> GateAnswer:
     """Whether a gate is open at a moment.
@@ -52,6 +54,7 @@ def evaluate(
     method: of reading the level, null is an overflow plug    bypass: null is in the case
     expected_rate_k_per_min: of a forecast, to know a sensor that stands still [K/min]
     maker_high_c: the maker's own limit of an opening [degC]
+    checked_with_engine_running: how the maker wants the level read
     stand: before the readings began, null where it is not known
     Raises: ValueError for a window without an edge, OutOfRange as `contact_time`
     Source: common practice.
@@ -77,6 +80,7 @@ def evaluate(
         expected_rate_k_per_min=_expected_rate(known, at, expected_rate_k_per_min),
         maker_high_c=maker_high_c,
         protection_confirmed=protection_confirmed,
+        checked_with_engine_running=checked_with_engine_running,
     )
     outcome = _JUDGES[kind](asked, believed)
     return _answer(outcome, believed, asked, left_out(known, sources=sources))
@@ -95,6 +99,7 @@ class _Asked(NamedTuple):
     expected_rate_k_per_min: float | None
     maker_high_c: float | None
     protection_confirmed: bool
+    checked_with_engine_running: bool
 
 
 def _expected_rate(
@@ -118,11 +123,27 @@ def _photographed(asked: _Asked, outcome: Outcome) -> bool:
     """Whether the typed value that decided has a photo."""
     now = outcome.sample
     return now is not None and any(
-        reading.photo is not None
-        and reading.source == now.source
-        and (reading.at - asked.at).total_seconds() == now.seconds
-        for reading in asked.known
+        reading.photo is not None and _is_of(reading, now, asked) for reading in asked.known
     )
+
+
+def _is_of(reading: Reading, sample: Sample, asked: _Asked) -> bool:
+    """Whether a sample comes from a reading."""
+    at_once = (reading.at - asked.at).total_seconds() == sample.seconds
+    return at_once and reading.source == sample.source and reading.temperature is not None
+
+
+def _said_of_engine(asked: _Asked, now: Sample) -> set[bool | None]:
+    """What is said of the engine with a sample and after it; null is a sample without a word."""
+    return {
+        reading.engine_running
+        for reading in asked.known
+        if _is_of(reading, now, asked)
+        or (
+            reading.engine_running is not None
+            and (reading.at - asked.at).total_seconds() >= now.seconds
+        )
+    }
 
 
 def _line(asked: _Asked, believed: Trusted) -> Outcome:
@@ -141,23 +162,37 @@ def _line(asked: _Asked, believed: Trusted) -> Outcome:
 def _window(asked: _Asked, believed: Trusted) -> Outcome:
     if asked.low_c is None or asked.high_c is None:
         raise ValueError("a level window needs both its edges")
-    return unless_overheated(
-        gate_window.window(
-            believed.samples,
-            edges_c=(asked.low_c, asked.high_c),
-            hold_s=gate_window.HOLD_S if asked.hold_s is None else asked.hold_s,
-            method=asked.method,
-            expected_rate_k_per_min=asked.expected_rate_k_per_min,
-        )
+    outcome = gate_window.window(
+        believed.samples,
+        edges_c=(asked.low_c, asked.high_c),
+        hold_s=gate_window.HOLD_S if asked.hold_s is None else asked.hold_s,
+        method=asked.method,
+        expected_rate_k_per_min=asked.expected_rate_k_per_min,
     )
+    return unless_overheated(_with_engine(outcome, asked))
+
+
+def _with_engine(outcome: Outcome, asked: _Asked) -> Outcome:
+    """A level is not read while the engine is said to be in the other state."""
+    now, wanted = outcome.sample, asked.checked_with_engine_running
+    if outcome.state != "open" or now is None or asked.method == "measured_refill":
+        return outcome
+    said = _said_of_engine(asked, now)
+    if wanted in said or (not wanted) not in said:
+        return outcome
+    text = f"The engine is {'off' if wanted else 'on'} and has to be {'on' if wanted else 'off'}."
+    found = kinds.ENGINE_STATE.at("#/readings", text)
+    return Outcome("closed", found, sample=now, remarks=outcome.remarks)
 
 
 def _opening(asked: _Asked, believed: Trusted) -> Outcome:
+    newest = believed.samples[-1] if believed.samples else None
     return opening(
         believed.samples,
         below_c=asked.high_c,
         maker_high_c=asked.maker_high_c,
         protection_confirmed=asked.protection_confirmed,
+        engine_off=newest is not None and _said_of_engine(asked, newest) == {False},
         expected_rate_k_per_min=asked.expected_rate_k_per_min,
     )
 

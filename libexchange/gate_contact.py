@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import datetime
+from typing import NamedTuple
 
 from libexchange import contact as timer
 from libexchange import gate_findings as kinds
@@ -10,6 +11,7 @@ from libexchange.gate_forecast import Crossing
 from libexchange.gate_outcome import Outcome, stale, unread
 from libexchange.quantities import Temperature
 from libexchange.readings import (
+    SOURCES,
     Reading,
     Sample,
     blind_in_line,
@@ -40,16 +42,46 @@ def contact_time(
     """
     operating_c = timer.OPERATING_C if operating_c is None else operating_c
     needed_s = timer.NEEDED_S if needed_s is None else needed_s
-    known = [r for r in readings if plausible(r) and not blind_in_line(r)]
+    newest, seen, others = contact_seen(readings, at=at)
+    if newest is None:
+        return unread()
+    found = timer.contact(seen, needed_s=needed_s, operating_c=operating_c, until=at, others=others)
+    if -newest.seconds > timer.LONGEST_GAP_S and found.state != "too_long":
+        return stale(newest, timer.LONGEST_GAP_S)
+    return _judged(found, newest, operating_c, needed_s)
+
+
+class ContactSeen(NamedTuple):
+    """What a timer goes by: the newest temperature, null without one, and all of its source.
+
+    others: of other sources, which tell only how long the fluid has been warm
+    """
+
+    newest: Sample | None
+    readings: list[ContactReading]
+    others: list[ContactReading]
+
+
+def contact_seen(readings: Iterable[Reading], *, at: datetime) -> ContactSeen:
+    """What the best source saw up to `at`; dashboard and infrared tell nothing of the fluid.
+
+    Source: common practice.
+
+    >>> from datetime import UTC
+    >>> contact_seen([], at=datetime(2024, 5, 2, 9, 0, tzinfo=UTC))
+    ContactSeen(newest=None, readings=[], others=[])
+    """
+    known = [r for r in readings if r.at <= at and plausible(r) and not blind_in_line(r)]
     own = of_best_source(temperature_samples(known, at=at))
     if not own:
-        return unread()
+        return ContactSeen(None, [], [])
     newest = own[-1]
-    if -newest.seconds > timer.LONGEST_GAP_S:
-        return stale(newest, timer.LONGEST_GAP_S)
-    seen = [_seen(r, r.temperature) for r in known if r.temperature and r.source == newest.source]
-    found = timer.contact(seen, needed_s=needed_s, operating_c=operating_c)
-    return _judged(found, newest, operating_c, needed_s)
+    told = [(r.source, _seen(r, r.temperature)) for r in known if r.temperature]
+    return ContactSeen(
+        newest,
+        [seen for source, seen in told if source == newest.source],
+        [seen for source, seen in told if source != newest.source and source in SOURCES],
+    )
 
 
 def _seen(reading: Reading, temperature: Temperature) -> ContactReading:
@@ -60,14 +92,24 @@ def _seen(reading: Reading, temperature: Temperature) -> ContactReading:
 def _judged(found: Contact, newest: Sample, operating_c: float, needed_s: float) -> Outcome:
     text = f"It has acted for {found.counted_s / 60:.1f} of {needed_s / 60:g} min."
     values = {"counted_s": found.counted_s, "needed_s": needed_s, "pauses": float(found.pauses)}
-    left_s = timer.TOO_LONG_S - found.counted_s + newest.seconds
     if found.state == "too_long":
+        text += (
+            f" It has been in warm fluid for {found.in_warm_s / 60:.1f} min, "
+            f"{found.unseen_s / 60:.1f} of them unseen; after {found.limit_s / 60:g} min it has to "
+            "be out."
+        )
+        values |= {
+            "in_warm_s": found.in_warm_s,
+            "unseen_s": found.unseen_s,
+            "limit_s": found.limit_s,
+        }
         over = kinds.TIMER_EXCEEDED.at("#/hold", text, values=values)
         return Outcome("passed", over, sample=newest)
     if found.state == "done":
-        return Outcome("open", text=text, sample=newest, closes=Crossing(max(left_s, 0.0)))
+        return Outcome("open", text=text, sample=newest, closes=Crossing(found.left_s))
     if found.state == "running":
-        opens = Crossing(max(needed_s - found.counted_s + newest.seconds, 0.0))
+        enough_s = max(needed_s - found.counted_s + newest.seconds, 0.0)
+        opens = Crossing(enough_s) if enough_s <= found.left_s else Crossing()
         runs = kinds.TIMER_RUNS.at("#/hold", text, values=values)
         return Outcome("closed", runs, opens, sample=newest)
     if newest.value < operating_c:

@@ -67,6 +67,14 @@ WINDOW_PASSED = Kind(
     remedy="Close. Cool below the window, or 3 K below its top, and let it rise again.",
     source=COMMON_PRACTICE,
 )
+ENGINE_STATE = Kind(
+    code="gate-engine-state-wrong",
+    severity="caution",
+    title="The engine is not as the level check needs it",
+    remedy="Run or stop it as the maker's level check says, and read again. With the engine off "
+    "the converter runs back and 1 to 2 L leave through an overflow plug.",
+    source=MEMORY,
+)
 NOT_STEADY = Kind(
     code="gate-temperature-not-steady",
     severity="caution",
@@ -153,8 +161,8 @@ TIMER_PAUSED = Kind(
 TIMER_EXCEEDED = Kind(
     code="contact-time-exceeded",
     severity="caution",
-    title="The cleaner has acted too long",
-    remedy="Engine off and get it out now.",
+    title="The cleaner has been in too long",
+    remedy="Engine off and get it out now, though it may not have acted long enough.",
     source=COMMON_PRACTICE,
 )
 TOO_HOT_TO_OPEN = Kind(
@@ -169,7 +177,8 @@ OPENING_TEMPERATURE_UNKNOWN = Kind(
     code="opening-temperature-unknown",
     severity="caution",
     title="Nobody has read the temperature before opening",
-    remedy="Read it with a scan tool or in the line; it counts for 5 min.",
+    remedy="Read it with a scan tool or in the line. With the engine off it counts for 5 min, a "
+    "typed value for 60 s.",
     source=COMMON_PRACTICE,
 )
 GLOVES = Kind(
@@ -211,7 +220,7 @@ BYPASS_UNUSUAL = Kind(
 )
 KINDS = (
     READING_MISSING, READING_STALE, FLOW_NOT_SEEN, FLOW_TOO_LOW, BELOW_LOW, ABOVE_HIGH, NOT_HELD,
-    FALLING, WINDOW_PASSED, NOT_STEADY, TYPED_NEAR_TOP, STAYS_SHUT, HEAT_NOT_NEEDED,
+    FALLING, WINDOW_PASSED, ENGINE_STATE, NOT_STEADY, TYPED_NEAR_TOP, STAYS_SHUT, HEAT_NOT_NEEDED,
     FLOW_WHILE_SHUT, FLOW_FALLING, FLOW_PULSES, PRESSURE_WITHOUT_FLOW, PRESSURE_HIGH, TIMER_RUNS,
     TIMER_PAUSED, TIMER_EXCEEDED, TOO_HOT_TO_OPEN, OPENING_TEMPERATURE_UNKNOWN, GLOVES,
     HOT_BY_MAKER, PROTECTION_MISSING, OVERHEATED, BYPASS_UNUSUAL, *reading_findings.KINDS,

@@ -213,7 +213,7 @@ def _pulses(own: Sequence[Sample]) -> Finding | None:
 
 
 def _pressure(pressures: Sequence[Sample], flows: Sequence[Sample]) -> Outcome:
-    """Open up to 2 bar, open with a remark up to 3 bar while fluid flows, shut beyond."""
+    """Open up to 2 bar, open with a remark below 3 bar while fluid flows, shut from there on."""
     bar = pressures[-1].value if pressures and is_fresh(pressures[-1]) else 0.0
     if bar <= HIGH_BAR:
         return Outcome("open")
@@ -221,7 +221,7 @@ def _pressure(pressures: Sequence[Sample], flows: Sequence[Sample]) -> Outcome:
     text, values = f"{bar:.1f} bar in the feed.", {"pressure_bar": bar}
     if not flowing:
         return Outcome("closed", kinds.PRESSURE_WITHOUT_FLOW.at("#/readings", text, values=values))
-    if bar > STOP_BAR:
+    if bar >= STOP_BAR:
         high = kinds.PRESSURE_HIGH.at("#/readings", text, values=values, severity="stop")
         return Outcome("closed", high)
     return Outcome("open", remarks=(kinds.PRESSURE_HIGH.at("#/readings", text, values=values),))

@@ -7,11 +7,14 @@ from libexchange.findings import Finding, Severity, Value
 from libexchange.gate_forecast import Crossing, crossing
 from libexchange.gate_heat import STOP_C, unless_overheated
 from libexchange.gate_outcome import Outcome, doubtful, remarks_on
-from libexchange.reading_checks import checked
-from libexchange.readings import ERROR_K, Sample, median_now
+from libexchange.reading_checks import LARGEST_RISE_K_PER_MIN, checked
+from libexchange.readings import ERROR_K, FRESH_S, Sample, median_now
 
 COUNTS_S = 300.0
-"""How old a temperature may be when something is opened: with the engine off it only falls [s]."""
+"""How old a temperature may be when something is opened, a typed one only 60 s [s].
+
+With the engine off it only falls; else the fluid counts as warming up by 4 K/min since.
+"""
 
 GLOVES_C, BLOCK_C, HARD_C = 45.0, 60.0, 80.0
 """Gloves and shield, nothing opened, in no case without the maker's word [degC] (common practice;
@@ -24,6 +27,7 @@ def opening(
     below_c: float | None,
     maker_high_c: float | None,
     protection_confirmed: bool,
+    engine_off: bool = False,
     expected_rate_k_per_min: float | None = None,
 ) -> Outcome:
     """Whether plug, pan or line may be opened now.
@@ -33,6 +37,7 @@ def opening(
     below_c: open below this without more; null is 60 [degC]
     maker_high_c: the maker's own upper limit for this work, which wins over ours, above it where
         the protection is confirmed and never above 110; null where the maker says nothing [degC]
+    engine_off: whether the newest sample came with the word that the engine is off
     expected_rate_k_per_min: of a forecast, to know a sensor that stands still; with the engine off
         a still temperature alone is no sign of one [K/min]
     Source: common practice.
@@ -43,7 +48,7 @@ def opening(
     >>> opening(hot, below_c=None, maker_high_c=93, protection_confirmed=True).state
     'open'
     """
-    recent = [_at_hottest(sample) for sample in samples if sample.age_s <= COUNTS_S]
+    recent = [_at_hottest(sample) for sample in samples if sample.age_s <= _counts_s(sample)]
     if not recent:
         text = "No temperature of the last 5 min can be relied on."
         unknown = kinds.OPENING_TEMPERATURE_UNKNOWN.at("#/readings", text)
@@ -56,9 +61,35 @@ def opening(
     doubt = doubtful(seen._replace(unconfirmed=None), expected_rate_k_per_min=rate)
     if outcome.state == "open" and doubt:
         return doubt
-    opens, closes = _times(seen.recent, now, _up_to_c(limit_c, maker_high_c, protection_confirmed))
+    up_to_c = _up_to_c(limit_c, maker_high_c, protection_confirmed)
+    opens, closes = _times(seen.recent, now, up_to_c)
     remarks = (*_gloves(now), *remarks_on(seen))
+    by_now = now if engine_off else _risen(now)
+    still = _judged(by_now, limit_c, maker_high_c, protection_confirmed).state == "open"
+    if outcome.state == "open" and not (still and closes.expected_s != 0):
+        return _overtaken(now, by_now, up_to_c, still=still)._replace(remarks=remarks)
     return unless_overheated(outcome._replace(opens=opens, closes=closes, remarks=remarks))
+
+
+def _counts_s(sample: Sample) -> float:
+    return FRESH_S[sample.source] if sample.source == "scan_tool_typed" else COUNTS_S
+
+
+def _risen(now: Sample) -> Sample:
+    """As hot as the fluid may have become since, with an engine that nobody knows to be off."""
+    return now._replace(value=now.value + LARGEST_RISE_K_PER_MIN * now.age_s / 60)
+
+
+def _overtaken(now: Sample, by_now: Sample, up_to_c: float, *, still: bool) -> Outcome:
+    """It was cool enough when it was read, and may not be so any more."""
+    text = f"It was at {now.value:.1f} Cel {now.age_s:.0f} s ago and "
+    text += (
+        f"rises, so that it is at {up_to_c:g} Cel by now." if still
+        else f"may be at {by_now.value:.1f} by now: nobody says that the engine is off."
+    )  # fmt: skip
+    values = {"temperature_c": now.value, "age_s": now.age_s, "by_now_c": by_now.value,
+              "up_to_c": up_to_c}  # fmt: skip
+    return Outcome("unknown", kinds.READING_STALE.at("#/readings", text, values=values), sample=now)
 
 
 def _up_to_c(limit_c: float, maker_high_c: float | None, protection_confirmed: bool) -> float:

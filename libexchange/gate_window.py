@@ -7,9 +7,10 @@ from libexchange import gate_findings as kinds
 from libexchange.catalogue import LevelMethod
 from libexchange.gate_forecast import crossing, sooner
 from libexchange.gate_outcome import Outcome, doubtful, missing, not_held, remarks_on, too_cold
-from libexchange.reading_checks import checked, trend
+from libexchange.reading_checks import LARGEST_RISE_K_PER_MIN, checked, trend
 from libexchange.readings import (
     OWN_SENSOR,
+    Line,
     Sample,
     fitted_line,
     median_now,
@@ -25,11 +26,14 @@ TREND_S = 30.0
 
 REARM_K = 3.0
 FALLING_K_PER_MIN = -0.2
+LOOK_BACK_S = (60.0, 120.0)
+"""Where the last minute holds one reading alone, the minute before it tells of a fall [s]."""
+
+LAST_DIGIT_K = 0.1
+"""A fall of no more is no fall before half a minute has shown it [K] (common practice)."""
+
 STEADY_K_PER_MIN = 1.0
 """Sticks, sight tubes and read-outs want less change than this over 2 min (common practice)."""
-
-LARGEST_RISE_K_PER_MIN = 4.0
-"""What a fluid may warm up at idle since a value was typed (memory)."""
 
 Standing = Literal["armed", "passed", "armed_again"]
 TrendRule = Literal["rising", "steady", "none"]
@@ -54,7 +58,8 @@ def window(
     """Whether the level may be read now.
 
     It arms within the edges, passes above the upper one without tolerance, and arms again below
-    the lower one, or 3 K below the upper one where it is seen that it no longer falls.
+    the lower one, or 3 K below the upper one where it is seen that it no longer falls. An overflow
+    stays shut on a temperature that falls, which before 30 s is more than 0.1 K down.
 
     samples: of `SOURCES`, the oldest first [degC]    edges_c: of the window, both included [degC]
     hold_s: how long it must hold [s]
@@ -121,15 +126,27 @@ def _standing(samples: Sequence[Sample], low_c: float, high_c: float) -> Standin
 
 def _against_trend(recent: Sequence[Sample], method: LevelMethod | None) -> Outcome | None:
     rule = TREND_RULES[method or "overflow_plug"]
-    line = trend(recent) if rule == "rising" else fitted_line(recent, least_s=60.0)
+    line = _course(recent) if rule == "rising" else fitted_line(recent, least_s=60.0)
     rate = 60 * line.slope_per_s if line else 0.0
-    text, values = f"It changes by {rate:.1f} K/min in the window.", {"k_per_min": rate}
+    text, values = f"It changes by {rate:.2f} K/min in the window.", {"k_per_min": rate}
     if rule == "rising" and rate < FALLING_K_PER_MIN:
         falling = kinds.FALLING.at("#/readings", text, values=values)
         return Outcome("closed", falling, sample=recent[-1])
     if rule == "steady" and abs(rate) > STEADY_K_PER_MIN:
         unsteady = kinds.NOT_STEADY.at("#/readings", text, values=values)
         return Outcome("closed", unsteady, sample=recent[-1])
+    return None
+
+
+def _course(recent: Sequence[Sample]) -> Line | None:
+    """The trend; before half a minute tells one, a fall that the last digit does not explain."""
+    if told := trend(recent):
+        return told
+    for span_s in LOOK_BACK_S:
+        near = [s for s in recent if recent[-1].seconds - s.seconds <= span_s]
+        if line := fitted_line(near, span_s=span_s, least_s=1.0):
+            fall_k = line.slope_per_s * (near[0].seconds - near[-1].seconds)
+            return line if fall_k > LAST_DIGIT_K else None
     return None
 
 

@@ -5,12 +5,18 @@ from collections.abc import Callable
 from libexchange import level
 from libexchange import level_findings as kinds
 from libexchange.catalogue import LevelMethod
-from libexchange.findings import Finding, Kind
+from libexchange.findings import Finding, Kind, Severity
+from libexchange.gate_findings import OVERHEATED
+from libexchange.gate_heat import STOP_C
 from libexchange.level_looks import MINIMUM_STEP_L, Look
 from libexchange.level_records import LevelCheck, LevelVerdict
+from libexchange.reading_checks import LARGEST_RISE_K_PER_MIN, TOO_FAST_K_PER_MIN
 from libexchange.readings import ERROR_K, OWN_SENSOR
 
 MAXIMUM_ROUNDS = 3
+MOST_RAN_OUT_L, ROUNDING_L = 1.0, 1e-9
+"""What may run out beyond what was added before it is no correction any more (common practice)."""
+
 COOLING_LIMIT_K_PER_MIN = -0.2
 STEADY_K_PER_MIN = 1.0
 STICK_DIFFERS_MM = 3.0
@@ -30,6 +36,7 @@ def barriers(check: LevelCheck, look: Look) -> list[tuple[LevelVerdict, list[Fin
         ("stop", _beyond_limits(check, look)),
         *((verdict, find(check)) for verdict, find in _VOID),
         ("stop", _too_far_off(look)),
+        ("redo", _above_window(check)),
         *((verdict, find(check)) for verdict, find in _TOO_EARLY),
         ("stop", _off_again(check, look)),
     ]
@@ -46,7 +53,8 @@ def _beyond_limits(check: LevelCheck, look: Look) -> list[Finding]:
     more = look.verdict == "add" and not look.refilling
     found = []
     if room_l < 0 or (more and room_l < MINIMUM_STEP_L):
-        text = f"{added_l:.2f} L were added after the refill; the limit is {limit_l:.2f} L."
+        least = "" if room_l < 0 else f", and a step is {MINIMUM_STEP_L:g} L at least"
+        text = f"{added_l:.2f} L were added after the refill; the limit is {limit_l:.2f} L{least}."
         values = {"added_l": added_l, "limit_l": limit_l}
         found.append(kinds.BEYOND_LIMIT.at("#/added", text, values=values))
     if check.rounds > MAXIMUM_ROUNDS:
@@ -68,6 +76,28 @@ def _off_again(check: LevelCheck, look: Look) -> list[Finding]:
 def _smoke(check: LevelCheck) -> list[Finding]:
     text = "Fluid on the exhaust smokes and may burn."
     return [kinds.SMOKE.at("#/smoke_seen", text)] if check.smoke_seen else []
+
+
+def _overheated(check: LevelCheck) -> list[Finding]:
+    now_c = check.temperature.c
+    text = f"It was at {now_c:.1f} Cel."
+    found = OVERHEATED.at("#/temperature", text, values={"temperature_c": now_c})
+    return [found] if now_c > STOP_C else []
+
+
+def ran_out(check: LevelCheck) -> list[Finding]:
+    """What ran out and was not added: told above 0, a stop above 1 L."""
+    added_l, out_l = check.added.l, check.ran_out.l if check.ran_out else 0.0
+    if out_l - added_l <= ROUNDING_L:
+        return []
+    text = f"{out_l:.2f} L ran out; {added_l:.2f} L were added."
+    values = {"ran_out_l": out_l, "added_l": added_l}
+    severity: Severity = "stop" if out_l - added_l > MOST_RAN_OUT_L + ROUNDING_L else "caution"
+    return [kinds.RAN_OUT.at("#/ran_out", text, values=values, severity=severity)]
+
+
+def _ran_dry(check: LevelCheck) -> list[Finding]:
+    return [finding for finding in ran_out(check) if finding.severity == "stop"]
 
 
 def _foreign_temperature(check: LevelCheck) -> list[Finding]:
@@ -217,19 +247,34 @@ def _trend(check: LevelCheck) -> list[Finding]:
     values = {"rate_k_per_min": rate}
     if check.method in OVERFLOWS and rate < COOLING_LIMIT_K_PER_MIN:
         text = (
-            f"The temperature changes by {rate:.1f} K/min; below -0.2 K/min the plug tells nothing."
+            f"The temperature changes by {rate:.2f} K/min; below -0.2 K/min the plug tells nothing."
         )
         return [kinds.COOLING.at("#/rate", text, values=values)]
+    if rate > TOO_FAST_K_PER_MIN:
+        return warming_fast(check)
     if check.method in ("dipstick", "sight") and abs(rate) > STEADY_K_PER_MIN:
-        text = f"The temperature changes by {rate:.1f} K/min; it has to be steady within 1 K/min."
+        text = f"The temperature changes by {rate:.2f} K/min; it has to be steady within 1 K/min."
         return [kinds.NOT_STEADY.at("#/rate", text, values=values)]
     return []
+
+
+def warming_fast(check: LevelCheck) -> list[Finding]:
+    """A plug that is read while the fluid warms by more than 4 K/min; above 8 it tells nothing."""
+    rate = check.rate.k_per_min if check.rate else 0.0
+    if check.method not in OVERFLOWS or rate <= LARGEST_RISE_K_PER_MIN:
+        return []
+    text = f"The temperature changes by {rate:.2f} K/min; up to 4 K/min is usual at idle."
+    if rate > TOO_FAST_K_PER_MIN:
+        text = f"The temperature changes by {rate:.2f} K/min; above 8 K/min the plug tells nothing."
+    return [kinds.WARMING_FAST.at("#/rate", text, values={"rate_k_per_min": rate})]
 
 
 _Barrier = tuple[LevelVerdict, Callable[[LevelCheck], list[Finding]]]
 
 _VOID: tuple[_Barrier, ...] = (
     ("stop", _smoke),
+    ("stop", _overheated),
+    ("stop", _ran_dry),
     ("cannot_tell", _window_missing),
     ("cannot_tell", _engine),
     ("cannot_tell", _overflow_tube),
@@ -240,7 +285,6 @@ _VOID: tuple[_Barrier, ...] = (
     ("wait", _foam),
     ("wait", _not_settled),
     ("wait", _seen_too_briefly),
-    ("redo", _above_window),
 )
 """What makes a look void whatever it showed, the gravest first."""
 

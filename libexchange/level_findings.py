@@ -4,6 +4,8 @@ from libexchange.catalogue import TemperatureWindow
 from libexchange.findings import COMMON_PRACTICE, MEMORY, Finding, Kind
 
 FAHRENHEIT_LOOK_C = (95.0, 113.0)
+HOTTEST_WINDOW_C = 110.0
+"""No work on the fluid is done hotter, so that no level window ends there (common practice)."""
 
 WINDOW_UNKNOWN = Kind(
     code="level-window-unknown",
@@ -53,8 +55,17 @@ COOLING = Kind(
 BEYOND_LIMIT = Kind(
     code="level-correction-beyond-limit",
     severity="stop",
-    title="More was added than a correction can explain",
+    title="What may be added as a correction is used up",
     remedy="Stop adding. Look for a leak and compare what went in with what came out.",
+    source=COMMON_PRACTICE,
+)
+RAN_OUT = Kind(
+    code="level-ran-out-beyond-added",
+    severity="caution",
+    title="More ran out than was added",
+    remedy="Close and compare what went in with what came out. More than 1 L beyond it is no "
+    "correction: look whether the overflow tube is in and the engine ran, put back what is "
+    "missing and look again.",
     source=COMMON_PRACTICE,
 )
 TOO_MANY_ROUNDS = Kind(
@@ -91,6 +102,14 @@ NOT_STEADY = Kind(
     severity="caution",
     title="The temperature changed too fast for this way of reading the level",
     remedy="Idle until it changes by less than 1 K/min and read again.",
+    source=COMMON_PRACTICE,
+)
+WARMING_FAST = Kind(
+    code="level-read-while-warming-fast",
+    severity="caution",
+    title="The fluid warmed faster than it does at idle while the overflow was read",
+    remedy="Idle without load and read again. What runs out is swelling fluid, or the sensor is "
+    "wrong: read the fault memory.",
     source=COMMON_PRACTICE,
 )
 TUBE_MISSING = Kind(
@@ -163,7 +182,8 @@ REFILL_INCOMPLETE = Kind(
     code="refill-not-complete",
     severity="note",
     title="Fluid of the refill is still outstanding",
-    remedy="With the engine running add the rest at once; it is refill and no correction.",
+    remedy="With the engine running add the rest at once; it is refill and no correction. Where "
+    "fluid runs out already, compare what came out with what went in.",
     source=COMMON_PRACTICE,
 )
 NOT_SURE_ENOUGH = Kind(
@@ -216,13 +236,14 @@ KINDS = (
     WINDOW_LOOKS_LIKE_FAHRENHEIT, ENGINE_OFF, ENGINE_STATE, LEVEL_SLOPE,
     BELOW_WINDOW, ABOVE_WINDOW, COOLING, NOT_STEADY, TUBE_MISSING, SELECTOR, FOAM, NOT_SETTLED,
     SEEN_TOO_BRIEFLY, STICK_DIFFERS, COLD_MARKS, COLD_MARKS_HOT, FAR_OFF, REFILL_INCOMPLETE,
-    NOT_SURE_ENOUGH, MEASURED_NOT_SEEN, BEYOND_LIMIT, TOO_MANY_ROUNDS, SCALE_UNKNOWN,
+    NOT_SURE_ENOUGH, MEASURED_NOT_SEEN, BEYOND_LIMIT, RAN_OUT, TOO_MANY_ROUNDS, SCALE_UNKNOWN,
+    WARMING_FAST,
 )  # fmt: skip
 """Every finding code of this module."""
 
 
 def window_suspicion(window: TemperatureWindow, pointer: str) -> list[Finding]:
-    """A finding when both edges of a level window lie in 95 to 113 Cel.
+    """A finding when both edges of a level window lie in 95 to 113 Cel, or it ends above 110 Cel.
 
     Readings are never judged so: fluid at 100 Cel is real. Source: common practice.
 
@@ -233,7 +254,8 @@ def window_suspicion(window: TemperatureWindow, pointer: str) -> list[Finding]:
     """
     edges = {"low_c": window.low.c, "high_c": window.high.c}
     low_c, high_c = FAHRENHEIT_LOOK_C
-    if not all(low_c <= edge <= high_c for edge in edges.values()):
+    both = all(low_c <= edge <= high_c for edge in edges.values())
+    if not both and window.high.c <= HOTTEST_WINDOW_C:
         return []
     text = f"The window is given as {window.low.c:g} to {window.high.c:g} Cel."
     return [WINDOW_LOOKS_LIKE_FAHRENHEIT.at(pointer, text, values=edges)]

@@ -19,7 +19,8 @@ MEASURED_SHARE = 0.01
 class Look(NamedTuple):
     """What a method says.
 
-    missing_l: to the right level, null where the method tells no number
+    missing_l: to the right level, null where the method tells no number, and where a stick tells
+        only that it is outside its marks
     reading_l: how far off the reading itself may be [L]
     refilling: whether the correction is the rest of the refill
     """
@@ -60,16 +61,25 @@ def _feed(check: LevelCheck) -> Look:
 
 
 def _overflow(check: LevelCheck, step_l: float) -> Look:
-    if check.observed == "drip":
-        return Look("in_range", None, 0.0)
-    if check.observed != "nothing":
-        return Look("let_run")
     rest_l = check.outstanding.l if check.outstanding else 0.0
+    if check.observed != "nothing":
+        return _running_out(check, rest_l)
     if rest_l < MINIMUM_STEP_L:
         return Look("add", min(step_l, max(check.room_l, 0.0)))
     text = f"{rest_l:.2f} L of the refill are outstanding."
     found = kinds.REFILL_INCOMPLETE.at("#/outstanding", text, values={"outstanding_l": rest_l})
     return Look("add", rest_l, None, findings=(found,), refilling=True)
+
+
+def _running_out(check: LevelCheck, rest_l: float) -> Look:
+    """What runs out ends a refill, but what is outstanding of it on paper is told."""
+    drips = check.observed == "drip"
+    look = Look("in_range", None, 0.0) if drips else Look("let_run")
+    if rest_l < MINIMUM_STEP_L:
+        return look
+    text = f"{rest_l:.2f} L of the refill are outstanding on paper, and yet fluid runs out."
+    found = kinds.REFILL_INCOMPLETE.at("#/outstanding", text, values={"outstanding_l": rest_l})
+    return look._replace(findings=(found,))
 
 
 def _stick(check: LevelCheck) -> Look:
@@ -107,8 +117,11 @@ def _with_volumes(
     )
     missing_l = off_l if height_mm <= middle_mm else -off_l
     far = _far_off(check, (middle_mm - height_mm) * scale / 1000)
-    correction_l = None if verdict == "in_range" else _allowed_l(check, missing_l)
-    return Look(verdict, correction_l, missing_l, READING_ERROR_MM * scale / 1000, far)
+    error_l = READING_ERROR_MM * scale / 1000
+    if verdict == "in_range":
+        return Look(verdict, None, missing_l, error_l, far)
+    # outside the marks half the band is a first step, not all that is off
+    return Look(verdict, _allowed_l(check, missing_l), None, error_l, far)
 
 
 def _allowed_l(check: LevelCheck, missing_l: float) -> float:

@@ -96,7 +96,7 @@ class DipstickReading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     @property
     def ml_per_mm(self) -> float | None:
         """Millilitres for a millimetre; null where nothing tells it."""
-        if self.between_marks is not None:
+        if self.between_marks is not None and self.between_marks.l > 0:
             return 1000 * self.between_marks.l / self.band_mm
         return self.surface.ml_per_mm if self.surface else None
 

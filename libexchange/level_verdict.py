@@ -8,7 +8,7 @@ from math import hypot
 from libexchange import level
 from libexchange import level_findings as kinds
 from libexchange.findings import Finding
-from libexchange.level_barriers import barriers, worth_l
+from libexchange.level_barriers import barriers, ran_out, warming_fast, worth_l
 from libexchange.level_findings import window_suspicion
 from libexchange.level_looks import Look, look_of
 from libexchange.level_records import LevelAnswer, LevelCheck, LevelVerdict
@@ -56,10 +56,18 @@ def judge_level(check: LevelCheck) -> LevelAnswer:
             *(finding for _, findings in found for finding in findings),
             *(window_suspicion(check.window, "#/window") if check.window else ()),
             *(finding for finding in look.findings if finding.severity != "stop"),
+            *_remarks(check, found),
             *slope,
             *([_not_sure(check, sure_l)] if vague and not slope else ()),
         ],
     )
+
+
+def _remarks(check: LevelCheck, told: list[tuple[LevelVerdict, list[Finding]]]) -> list[Finding]:
+    """What is worth a caution beside the look and did not make it void."""
+    void = {finding.code for _, findings in told for finding in findings}
+    remarks = [*ran_out(check), *warming_fast(check)]
+    return [finding for finding in remarks if finding.code not in void]
 
 
 def _uncertainty_l(check: LevelCheck, look: Look) -> float:

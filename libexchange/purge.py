@@ -91,7 +91,7 @@ def purge_findings(*, foreign_share: float, limit_share: float, needed_l: float)
     if foreign_share <= limit_share * (1 + 1e-9):
         return []
     text = (
-        f"{100 * foreign_share:.2g} % of the fill would be of another kind, {100 * limit_share:g} %"
+        f"{100 * foreign_share:.3g} % of the fill would be of another kind, {100 * limit_share:g} %"
         f" may be; purge {ceil(10 * needed_l) / 10:.1f} L in all."
     )
     values = {"foreign_share": foreign_share, "limit": limit_share, "needed_l": needed_l}

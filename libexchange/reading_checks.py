@@ -14,6 +14,9 @@ from libexchange.warmup_fit import LEAST_READINGS, Moment, fit_approach
 STEP_K = 3.0
 """Neighbouring samples differ by no more, unless there was time for it [K] (memory)."""
 
+LARGEST_RISE_K_PER_MIN = 4.0
+"""What a fluid may warm up at idle while nobody reads it (memory)."""
+
 FAST_K_PER_MIN, TOO_FAST_K_PER_MIN = 5.0, 8.0
 """Unusual and impossible at idle [K/min] (memory)."""
 

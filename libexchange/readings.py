@@ -45,7 +45,7 @@ MEDIAN_OF, MEDIAN_WITHIN_S = (3, 5), 5.0
 
 
 class Reading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A temperature, a flow or both, seen at one moment by one source.
+    """A temperature, a flow, a pressure or several of them, seen at one moment by one source.
 
     pressure: in the feed of a line exchange    engine_running: null counts as running
     photo: digest of a picture that shows the value, which a typed one should have

@@ -4,7 +4,6 @@ The pieces come first, under an id of their own, and count for nothing until the
 attachment is there. What was left behind by a process that died is dropped at a start.
 """
 
-from collections.abc import Iterable
 from datetime import timedelta
 
 from msgspec import Struct
@@ -99,11 +98,6 @@ def find(connection: Connection, workshop_id: str, digest: str) -> KeptAttachmen
     """What is kept under a digest, without its content."""
     rows = connection.execute(_FIND, {"workshop_id": workshop_id, "digest": digest})
     return KeptAttachment(**dict(zip(_COLUMNS, rows[0], strict=True))) if rows else None
-
-
-def missing(connection: Connection, workshop_id: str, digests: Iterable[str]) -> list[str]:
-    """Those of the digests under which nothing was sent, in order."""
-    return [one for one in sorted(set(digests)) if find(connection, workshop_id, one) is None]
 
 
 def used(connection: Connection, workshop_id: str) -> int:

@@ -9,6 +9,7 @@ from exchange_api.webhook_messages import job_needs_attention
 from exchange_api.webhook_queue import announce, is_asked
 from libexchange.job.events import DeviceEvent
 from libexchange.job.fold import fold
+from libexchange.job.history import open_late_events
 from libexchange.job.verdict import MISSING, verdict
 from libexchange.plan.records import Plan
 
@@ -54,10 +55,12 @@ def attention_reasons(
     litres through the lines is one only once the work is said to be finished.
     """
     before = [one for one in on_time if one.event.event_id not in new]
-    reasons = _stops(plan, on_time) - _stops(plan, before) if len(before) < len(on_time) else set()
+    reasons = _stops(plan, on_time) if len(before) < len(on_time) else set()
+    if reasons:
+        reasons -= _stops(plan, before)
     brought = (one.event for one in (*on_time, *late) if one.event.event_id in new)
     reasons |= {str(event.__struct_config__.tag) for event in brought} & TOLD_BY_THEMSELVES
-    if new & set(fold(plan, on_time, late).open_late_events):
+    if new & set(open_late_events(on_time=on_time, late=late)):
         reasons.add(LATE_EVENT_OPEN)
     return sorted(reasons)
 

@@ -13,10 +13,13 @@ from uuid import uuid4
 import httpx
 
 DEVICE = "invented-phone-1"
+APP_VERSION = "1.0.0-invented"
 
 
 class Outbox:
-    """What was written down and not yet taken; nothing leaves it before the service has it."""
+    """What was written down of one job and not yet taken; nothing leaves it before the service has
+    it. The device counts the events of each job from 0.
+    """
 
     def __init__(self, began: datetime, *, device: str = DEVICE) -> None:
         self.now = began
@@ -43,6 +46,7 @@ class Outbox:
         body = {
             "device_id": self.device,
             "sent_at": datetime.now(UTC).isoformat(),
+            "app_version": APP_VERSION,
             "events": events,
         }
         answered = client.post(f"{job}/events", json=body).raise_for_status().json()
@@ -52,9 +56,10 @@ class Outbox:
 def drain_and_refill(outbox: Outbox, plan: dict[str, Any]) -> None:
     """The first part of the work, up to the refill, with what was weighed and read."""
     steps = {step["kind"]: step["step_id"] for step in plan["steps"]}
-    litres = plan["offline_card"]["refill"]["value"]
-    weighed = {"value": round(0.85 * litres, 2), "unit": "kg"}
+    refill = next(step for step in plan["steps"] if step["kind"] == "refill")
+    weighed = {"value": round(0.85 * refill["quantity"]["value"], 2), "unit": "kg"}
     outbox.write("started")
+    outbox.write("arrived", drive="ok")
     outbox.write("fault_codes_read", when="before")
     for kind in ("arrival_check", "raise_vehicle", "prove_fill_opening"):
         outbox.write("step_confirmed", step_id=steps[kind])

@@ -14,7 +14,7 @@ from examples.simulated_bay.steps import STEPS
 
 ACCEPTED = ("accepted", "accepted_with_remarks")
 RETYPED = frozenset({"started", "step_confirmed", "fluid_moved", "fluid_opened", "level_checked",
-                     "caution_acknowledged", "leak_checked", "test_drive", "correction",
+                     "caution_acknowledged", "leak_checked", "test_drive", "fluid_set_aside",
                      "arrived", "bench_checked", "fault_codes_read"})  # fmt: skip
 """What a person still knows after a phone was lost; readings are gone."""
 

@@ -12,7 +12,7 @@ BEGAN = datetime(2026, 3, 4, 7, 0, tzinfo=UTC)
 """When the first job of the invented day begins; the bay has its own clock."""
 
 TYPED = frozenset({"arrived", "bench_checked", "fluid_moved", "level_checked", "leak_checked",
-                   "test_drive", "caution_acknowledged", "correction", "paused", "resumed",
+                   "test_drive", "caution_acknowledged", "fluid_set_aside", "paused", "resumed",
                    "aborted", "made_safe", "note"})  # fmt: skip
 """Events that a person types into; steps are taps, readings come from tools, labels are scanned."""
 

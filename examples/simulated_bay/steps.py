@@ -96,8 +96,8 @@ def refill(bay: Bay) -> None:
     told = bay.told()
     stopped = [f for f in (told or {}).get("blocking", []) if f["severity"] == "stop"]
     if wrong and (stopped or (told is None and bay.chance.random() < LABEL_COMPARED)):
-        bay.phones.write("correction", corrects=opened["event_id"],
-                         reason="Wrong drum; it was not filled in.")  # fmt: skip
+        bay.phones.write("fluid_set_aside", opened=opened["event_id"], became="not_filled",
+                         by="Invented Person")  # fmt: skip
         bay.phones.write("fluid_opened", fluid_kind=AS_PLANNED)
         wrong = False
     else:
@@ -168,6 +168,7 @@ def test_drive(bay: Bay) -> None:
     bay.phones.write("fault_codes_read", when="after")
     if felt:
         raise StoppedError("complaint")
+    bay.pass_time(300)
     _look_for_leaks(bay, 15)
     bay.engine = False
 

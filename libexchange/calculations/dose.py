@@ -1,6 +1,7 @@
 """How much of a cleaner or conditioner a unit gets, and what of it stays."""
 
 from collections.abc import Iterable
+from math import inf
 from typing import Any
 
 from msgspec import Struct
@@ -45,6 +46,8 @@ from libexchange.dose_findings import (
 from libexchange.dose_rules import forbidden
 from libexchange.errors import Fault, InvalidInput
 from libexchange.findings import Finding
+from libexchange.gate_findings import OVERHEATED
+from libexchange.gate_heat import STOP_C
 from libexchange.quantities import Duration, Volume
 
 EXAMPLE: dict[str, Any] = {
@@ -156,7 +159,7 @@ def _amount(request: DoseRequest) -> tuple[DoseAmount | None, list[Finding]]:
     if stated_l > LARGEST_DOSE_L:
         allowed = f"a dose of at most {LARGEST_DOSE_L:g} L"
         raise InvalidInput(out_of_range("/treat", request.treat, allowed))
-    packs, dose_l = _packed(request, stated_l)
+    pack, packs, dose_l = _packed(request, stated_l)
     low_by_l = request.level_low_by.l if request.level_low_by else 0.0
     amount = DoseAmount(
         stated=Volume(stated_l, "L"),
@@ -165,20 +168,21 @@ def _amount(request: DoseRequest) -> tuple[DoseAmount | None, list[Finding]]:
         share_of_total=dose_l / total_l,
         draw_off=Volume(draw_off_l(dose_l=dose_l, missing_l=low_by_l), "L"),
     )
-    found = amount_findings(dose_l=dose_l, wanted_l=stated_l, total_l=total_l)
+    pack_l = pack.size.l if pack else None
+    found = amount_findings(dose_l=dose_l, wanted_l=stated_l, total_l=total_l, pack_l=pack_l)
     return amount, found + level_findings(dose_l=dose_l, missing_l=low_by_l)
 
 
-def _packed(request: DoseRequest, stated_l: float) -> tuple[int | None, float]:
-    """Packs and litres; a dose in whole packs counts its own packs where no rule is given."""
+def _packed(request: DoseRequest, stated_l: float) -> tuple[Pack | None, int | None, float]:
+    """Pack, packs and litres; a dose in whole packs counts its own packs where no rule is given."""
     pack = request.pack
     if pack is None and isinstance(request.treat, WholePacks):
         pack = Pack(size=request.treat.pack, rule="ceil")
     if pack is None:
-        return None, stated_l
+        return None, None, stated_l
     cap_l = CAP_SHARE * request.total.l
     packs = whole_packs(wanted_l=stated_l, pack_l=pack.size.l, rule=pack.rule, cap_l=cap_l)
-    return packs, packs * pack.size.l
+    return pack, packs, packs * pack.size.l
 
 
 def _stays(
@@ -191,13 +195,25 @@ def _stays(
     if amount is not None and amount.dose.l == 0:
         return None, []  # no pack is opened: nothing can stay
     if amount is None or after is None or amount.dose.l > after.circuit.sump.l:
-        text = "The exchange is not given, or the dose does not fit the sump."
-        pointer = "#/case/kind" if after is None else "#/exchange"
-        return None, [LEFT_UNKNOWN.at(pointer, text)] if cleaner else []
+        return None, _left_unknown(amount, after) if cleaner else []
     circuit = circuit_of(after.circuit)
     raise_if_any(_litres_faults(circuit, after))
     stays, found = (_left if cleaner else _kept)(circuit, after, amount.dose.l)
     return stays, circuit_findings(circuit_l=circuit.total_l, total_l=request.total.l) + found
+
+
+def _left_unknown(amount: DoseAmount | None, after: DoseExchange | None) -> list[Finding]:
+    """Every reason why it cannot be told what of a cleaner will be left."""
+    found = []
+    if amount is None:
+        found.append(LEFT_UNKNOWN.at("#/treat", "It is not known how much goes in."))
+    if after is None:
+        found.append(LEFT_UNKNOWN.at("#/case/kind", "No exchange is given."))
+    elif amount is not None:
+        sump_l = after.circuit.sump.l
+        text = f"{amount.dose.l:.2f} L do not fit the sump of {sump_l:.2f} L."
+        found.append(LEFT_UNKNOWN.at("#/exchange", text))
+    return found
 
 
 def _left(circuit: Circuit, after: DoseExchange, dose_l: float) -> tuple[DoseStays, list[Finding]]:
@@ -238,7 +254,15 @@ def _contact(seen: DoseContact | None) -> tuple[DoseContactTold | None, list[Fin
     told = contact(seen.readings, needed_s=needed_s, operating_c=operating_c)
     counted = Duration(told.counted_s, "s")
     answer = DoseContactTold(counted=counted, state=told.state, pauses=told.pauses)
-    return answer, contact_findings(told, needed_s=needed_s)
+    return answer, contact_findings(told, needed_s=needed_s) + _overheated(seen)
+
+
+def _overheated(seen: DoseContact) -> list[Finding]:
+    hottest_c = max((one.temperature.c for one in seen.readings), default=-inf)
+    if hottest_c <= STOP_C:
+        return []
+    text, values = f"It was at {hottest_c:.1f} Cel.", {"temperature_c": hottest_c}
+    return [OVERHEATED.at("#/contact/readings", text, values=values)]
 
 
 def _litres_faults(circuit: Circuit, after: DoseExchange) -> Iterable[Fault]:

@@ -5,7 +5,12 @@ from typing import Annotated, Any
 from msgspec import Meta, Struct, structs
 
 from libexchange.calculations._faults import fault, out_of_range, raise_if_any
-from libexchange.catalogue import BypassPlace, LevelMethod, TemperatureWindow
+from libexchange.catalogue import (
+    BypassPlace,
+    LevelMethod,
+    TemperatureWindow,
+    reversed_window,
+)
 from libexchange.errors import Fault
 from libexchange.fields import Instant
 from libexchange.findings import Finding
@@ -53,6 +58,8 @@ class GateRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
         readings tell
     maker_high: the maker's own limit for this opening, which wins once protection is confirmed,
         though nothing is opened above 110 Cel
+    checked_with_engine_running: how the maker wants the level read; a window stays closed while
+        its readings say that the engine is in the other state
     ambient, stood: the air, and how long the vehicle had stood when the readings began; after more
         than 8 h a first reading far from the air is not relied on
     """
@@ -68,6 +75,7 @@ class GateRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     expected_rate: TemperatureRate | None = None
     maker_high: Temperature | None = None
     protection_confirmed: bool = False
+    checked_with_engine_running: bool = True
     ambient: Temperature | None = None
     stood: Duration | None = None
 
@@ -101,6 +109,7 @@ def calculate_gate(request: GateRequest) -> GateAnswer:
         expected_rate_k_per_min=request.expected_rate.k_per_min if request.expected_rate else None,
         maker_high_c=request.maker_high.c if request.maker_high else None,
         protection_confirmed=request.protection_confirmed,
+        checked_with_engine_running=request.checked_with_engine_running,
         stand=_stand(request),
     )
     suspicious = [*_suspicious_window(request), *_suspicious_bypass(request)]
@@ -159,16 +168,7 @@ def _contact_faults(request: GateRequest) -> list[Fault]:
 def _edge_faults(request: GateRequest) -> list[Fault]:
     if request.low is None or request.high is None or request.low.c <= request.high.c:
         return []
-    return [
-        fault(
-            "/low",
-            "window-reversed",
-            "the lower edge is above the upper edge",
-            value=request.low,
-            allowed=f"up to {request.high.c:g} Cel",
-            remedy="Give the lower edge as low and the upper edge as high.",
-        )
-    ]
+    return [reversed_window(request.low, request.high)]
 
 
 _LOW_MISSING = fault(

@@ -33,7 +33,7 @@ class LevelRequest(LevelCheck, frozen=True, kw_only=True, forbid_unknown_fields=
     `reading`, a sight tube or read-out by `reading` or `read_out`, a measured refill by `refill`.
 
     total: 0.5 to 500 L    window: the maker's; null when it is not known
-    temperature: -50 to 150 Cel    reading.between_marks: at most 20 L and the total
+    temperature: -50 to 150 Cel    reading.between_marks: above 0, at most 20 L and the total
     added, rounds: corrections since the refill was complete; the refill is not one
     outstanding: at most the total    refill: at most 1,000 L each
     """
@@ -76,9 +76,9 @@ def _look_faults(request: LevelRequest) -> list[Fault]:
 def _band_faults(request: LevelRequest) -> list[Fault]:
     between = request.reading.between_marks if request.reading else None
     largest_l = min(MOST_BETWEEN_MARKS_L, request.total.l)
-    if between is None or between.l <= largest_l:
+    if between is None or 0 < between.l <= largest_l:
         return []
-    return [out_of_range("/reading/between_marks", between, f"0 to {largest_l:g} L")]
+    return [out_of_range("/reading/between_marks", between, f"above 0 to {largest_l:g} L")]
 
 
 def _amount_faults(request: LevelRequest) -> list[Fault]:

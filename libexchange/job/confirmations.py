@@ -7,7 +7,12 @@ from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.job.events import FluidMoved, LevelChecked, Started, StepConfirmed
 from libexchange.job.gates import gate_at
 from libexchange.job.history import History
+from libexchange.job.open_now import LINES
+from libexchange.job.opened_hot import opened_at, opened_hot
 from libexchange.plan.records import Gate, Plan, Step
+
+SETTING = ("set_level", "level_before_drive")
+"""Steps at which the level is looked at and set."""
 
 NOT_OPEN_WHEN_CONFIRMED = Kind(
     code="gate-not-open-when-confirmed",
@@ -63,15 +68,19 @@ def _gates(plan: Plan, history: History) -> Iterator[Finding]:
     for event in history.of(StepConfirmed):
         confirmed.setdefault(event.step_id, event.occurred_at)
     for step in plan.steps:
-        looked_at = step.kind == "set_level" and history.of(LevelChecked)
-        if step.gate and step.step_id in confirmed and not looked_at:
-            at = _begun(step, history) or confirmed[step.step_id]
+        looked_at = step.kind in SETTING and history.of(LevelChecked)
+        at = _begun(step, history) or confirmed.get(step.step_id)
+        if step.gate and at and not looked_at:
             yield from _gate(plan, history, step, step.gate, at)
 
 
 def _begun(step: Step, history: History) -> datetime | None:
-    """When fluid first flowed through the lines: that is when their gate had to be open."""
-    if step.kind not in ("line_exchange", "line_batch"):
+    """When it had to be open: at the first that shows a step begun, or fluid in the lines."""
+    if step.gate and step.gate.kind == "opening":
+        return opened_at(step, history)
+    if step.kind not in LINES or not any(
+        one.step_id == step.step_id for one in history.of(StepConfirmed)
+    ):
         return None
     moved = (e.occurred_at for e in history.of(FluidMoved) if e.step_id == step.step_id)
     return min(moved, default=None)
@@ -79,9 +88,11 @@ def _begun(step: Step, history: History) -> datetime | None:
 
 def _gate(plan: Plan, history: History, step: Step, gate: Gate, at: datetime) -> Iterator[Finding]:
     answer = gate_at(plan, gate, history=history, at=at)
+    too_hot = gate.kind == "opening" and answer.state == "closed"
+    if gate.kind == "opening" and not too_hot:
+        yield from opened_hot(plan, history, step, gate, at)
     if answer.state == "open":
         return
-    too_hot = gate.kind == "opening" and answer.state == "closed"
     yield NOT_OPEN_WHEN_CONFIRMED.at(
         "#/confirmed_steps",
         f"{step.step_id} {step.title}: {gate.gate_id} was {answer.state}. {answer.reason}",

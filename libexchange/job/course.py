@@ -20,6 +20,7 @@ from libexchange.job.events import (
     Voided,
 )
 from libexchange.job.history import History
+from libexchange.job.late_told import answered_for_before
 
 
 class Pause(Struct, frozen=True, kw_only=True):
@@ -64,7 +65,7 @@ class Overridden(Struct, frozen=True, kw_only=True):
 
 
 class FoundLater(Struct, frozen=True, kw_only=True):
-    """What came to light afterwards; it stands beside the verdict."""
+    """What came to light afterwards; before the close it counts, later it stands beside it."""
 
     at: Instant
     source: Literal["laboratory", "customer", "lot_recall", "leak", "inspection"]
@@ -80,6 +81,8 @@ NEVER_OVERRIDDEN = frozenset(
         "coolant-metal-high",
         "crackle-test-shows-water",
         "drive-without-known-level",
+        "equipment-not-purged",
+        "finished-before-last-opening",
         "fluid-opened-of-other-kind",
         "glycol-in-sample",
         "glycol-strip-positive",
@@ -98,6 +101,7 @@ NEVER_OVERRIDDEN = frozenset(
         "unit-without-drive",
         "used-fluid-milky",
         "used-fluid-smells-foreign",
+        "vehicle-may-not-drive",
         "voided-with-work-done",
         "water-content-high",
         "work-not-finished",
@@ -153,7 +157,7 @@ def secured(history: History, event: MadeSafe | None) -> Secured | None:
 
 
 def overridden(history: History) -> tuple[Overridden, ...]:
-    """Who answers for what; the last word on each code."""
+    """Who answers for what; the last word on each code. Nobody answers for what comes later."""
     last = {event.code: event for event in history.of(FindingOverridden)}
     return tuple(
         Overridden(
@@ -162,7 +166,7 @@ def overridden(history: History) -> tuple[Overridden, ...]:
             reason=event.reason,
             acknowledged_by=event.acknowledged_by,
             at=event.occurred_at,
-            allowed=event.code not in NEVER_OVERRIDDEN,
+            allowed=event.code not in NEVER_OVERRIDDEN and not answered_for_before(history, event),
         )
         for event in last.values()
     )

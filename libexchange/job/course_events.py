@@ -84,7 +84,7 @@ class Correction(Event, frozen=True, kw_only=True, tag="correction"):
 
 
 class LateFinding(Event, frozen=True, kw_only=True, tag="late_finding"):
-    """What came to light afterwards. It changes no verdict and stands beside it.
+    """What came to light afterwards. Before the close, or after reopening, it counts as told.
 
     about: events that it deals with    laboratory: results, judged as late ones
     """

@@ -6,7 +6,9 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
+from libexchange.job.checked_since import CheckedSince
 from libexchange.job.course import Ended, Overridden, Pause, Secured
+from libexchange.job.course_events import FluidIn
 from libexchange.job.standing import Standing
 
 JOB_ABORTED = Kind(
@@ -33,7 +35,7 @@ JOB_VOIDED = Kind(
 VOIDED_WITH_WORK = Kind(
     code="voided-with-work-done",
     severity="stop",
-    title="The job was voided although fluid was opened or moved",
+    title="The job was voided although something was opened or fluid was moved",
     remedy="The used oil and the opened container are real: withdraw the void by a correction and "
     "abort the job instead, or withdraw what belongs to another vehicle.",
     source=COMMON_PRACTICE,
@@ -50,6 +52,13 @@ DRIVE_UNKNOWN = Kind(
     severity="stop",
     title="A vehicle was let go on its wheels without its fluid at a known level",
     remedy="Do not drive it: set the level, or tow.",
+    source=COMMON_PRACTICE,
+)
+PAUSE_NOT_ENDED = Kind(
+    code="pause-never-ended",
+    severity="note",
+    title="The work was finished in a pause that nobody ended",
+    remedy="Post resumed with who took the vehicle over, and when.",
     source=COMMON_PRACTICE,
 )
 STOP_OVERRIDDEN = Kind(
@@ -75,7 +84,7 @@ OVERRIDE_OF_NOTHING = Kind(
 )
 KINDS = (
     JOB_ABORTED, MAKE_SAFE_MISSING, JOB_VOIDED, VOIDED_WITH_WORK, FLUID_TOLD_DIFFERS, DRIVE_UNKNOWN,
-    STOP_OVERRIDDEN, OVERRIDE_NOT_ALLOWED, OVERRIDE_OF_NOTHING,
+    PAUSE_NOT_ENDED, STOP_OVERRIDDEN, OVERRIDE_NOT_ALLOWED, OVERRIDE_OF_NOTHING,
 )  # fmt: skip
 """Every finding code of the course of a job."""
 
@@ -84,18 +93,25 @@ STILL_TO_DO = (JOB_ABORTED, JOB_VOIDED)
 
 
 class CourseFacts(NamedTuple):
-    """What the findings are told from; `work_done`: fluid was opened or moved."""
+    """What the findings are told from.
+
+    told_in: the fluid that is in, by the litres    checked: what was checked since the last opening
+    work_done: what was opened or moved    finished: the bay said so
+    """
 
     ended: Ended | None
     secured: Secured | None
     last_pause: Pause | None
     standing: Standing
-    work_done: bool
+    told_in: FluidIn
+    checked: CheckedSince
+    work_done: tuple[str, ...]
+    finished: bool
 
 
 def course_findings(facts: CourseFacts) -> list[Finding]:
     """What the course of a job says against it. Source: common practice."""
-    return [*_ends(facts), *_said(facts), *_let_go(facts)]
+    return [*_ends(facts), *_said(facts), *_paused(facts), *_let_go(facts)]
 
 
 def _ends(facts: CourseFacts) -> Iterator[Finding]:
@@ -105,7 +121,7 @@ def _ends(facts: CourseFacts) -> Iterator[Finding]:
     at = facts.ended.at.isoformat()
     yield (JOB_VOIDED if voided else JOB_ABORTED).at("#/ended", f"Ended at {at}.")
     if voided and facts.work_done:
-        yield VOIDED_WITH_WORK.at("#/ended", "Fluid was opened or moved in this job.")
+        yield VOIDED_WITH_WORK.at("#/ended", f"In this job: {', '.join(facts.work_done)}.")
     if not voided and facts.work_done and facts.secured is None:
         first = facts.standing.first
         yield MAKE_SAFE_MISSING.at("#/standing", first.text, values={"first": first.action})
@@ -118,15 +134,23 @@ def _said(facts: CourseFacts) -> Iterator[Finding]:
     if not told and pause is not None and pause.resumed_at is None:
         told = [("#/pauses", pause.fluid_in)]
     for pointer, said in told:
-        litres = facts.standing.fluid_in
+        litres = facts.told_in
         if "not_known" not in (said, litres) and said != litres:
             text = f"Said: {said}; by the litres: {litres}."
             yield FLUID_TOLD_DIFFERS.at(pointer, text, values={"said": said, "litres": litres})
 
 
+def _paused(facts: CourseFacts) -> Iterator[Finding]:
+    pause = facts.last_pause
+    if facts.finished and pause is not None and pause.resumed_at is None:
+        yield PAUSE_NOT_ENDED.at("#/pauses", f"Paused at {pause.paused_at.isoformat()}.")
+
+
 def _let_go(facts: CourseFacts) -> Iterator[Finding]:
-    drives = facts.secured is not None and facts.secured.vehicle == "drive"
-    if drives and not facts.standing.may_drive:
+    safe = facts.secured
+    if safe is None or safe.vehicle != "drive":
+        return
+    if not facts.standing.may_drive or safe.fluid_in != "all":
         told = facts.standing
         text = (
             f"Fluid in: {told.fluid_in}; level known: {told.level_known}; may run: {told.may_run}."

@@ -1,29 +1,35 @@
 """The additives of a job: which dose is due, what has gone in, and how long a cleaner has acted."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from math import fsum
 from typing import Literal
 
 from msgspec import Struct
 
-from libexchange.contact import TOO_LONG_S, ContactReading, ContactState, contact
+from libexchange.contact import LONGEST_GAP_S, ContactState, contact
+from libexchange.gate_contact import ContactSeen, contact_seen
+from libexchange.gate_trust import trusted
 from libexchange.job.events import FluidMoved, ReadingTaken, StepConfirmed
 from libexchange.job.fluids import Move
 from libexchange.job.history import History
 from libexchange.plan.records import Plan, PlannedDose, Step, StepKind
 from libexchange.quantities import Duration, Volume
-from libexchange.readings import Reading
+from libexchange.readings import SOURCES, Reading
 
 STEP_OF: dict[str, StepKind] = {"cleaner": "dose_cleaner", "conditioner": "dose_conditioner"}
 GIVEN_PART = 0.95
 """From this part of a dose on it counts as given [-] (common practice)."""
 
 
+DoseState = Literal["not_due", "due", "given", "given_in_part", "confirmed_without_amount"]
+
+
 class DoseNow(Struct, frozen=True, kw_only=True):
     """A planned dose at the moment asked for; `given_15` is what has gone in, at 15 degC.
 
-    `due` is that of the next step, `given` one that was confirmed or has gone in.
+    `due` is that of the next step, `given` one that has gone in by its litres. Where its step was
+    confirmed and they do not show it, it is `given_in_part`, or `confirmed_without_amount`.
     """
 
     additive_id: str
@@ -31,20 +37,23 @@ class DoseNow(Struct, frozen=True, kw_only=True):
     step_id: str
     dose: Volume
     given_15: Volume
-    state: Literal["not_due", "due", "given"]
+    state: DoseState
 
 
 class ContactNow(Struct, frozen=True, kw_only=True):
     """The timer of a cleaner, which runs only while the engine does and the fluid is warm.
 
-    `out_within` is what is left, by the clock of this timer, until it must be out again.
+    `state` is `unknown` where its gate has no reading to go by: none of its sources, none of the
+    last 60 s, or sources that contradict one another; too long stays too long. `counted` is what
+    was seen to act. `out_within` is what is left, by the clock, until it must be out again; null
+    where nothing was seen.
     """
 
     counted: Duration
     needed: Duration
-    state: ContactState
+    state: ContactState | Literal["unknown"]
     pauses: int
-    out_within: Duration
+    out_within: Duration | None
 
 
 def doses_now(
@@ -72,9 +81,11 @@ def _dose_now(
         if move.entry.direction == "additive" and move.step == step.kind
     )
     confirmed = any(event.step_id == step.step_id for event in history.of(StepConfirmed))
-    state: Literal["not_due", "due", "given"] = "not_due"
-    if confirmed or given_l >= GIVEN_PART * dose.dose.l:
+    state: DoseState = "not_due"
+    if given_l >= GIVEN_PART * dose.dose.l:
         state = "given"
+    elif confirmed:
+        state = "given_in_part" if given_l > 0 else "confirmed_without_amount"
     elif next_step is not None and next_step.step_id == step.step_id:
         state = "due"
     return DoseNow(
@@ -123,13 +134,22 @@ def contact_now(plan: Plan, history: History, *, at: datetime) -> ContactNow | N
     if gate is None or gate.hold is None or gate.low is None or readings is None:
         return None
     out_at = _opened_at(plan, history, at=at)
-    told = contact(_seen(readings, until=out_at), needed_s=gate.hold.s, operating_c=gate.low.c)
+    seen = _seen(readings, at=out_at)
+    told = contact(
+        seen.readings,
+        needed_s=gate.hold.s,
+        operating_c=gate.low.c,
+        until=out_at,
+        others=seen.others,
+    )
+    fresh = seen.newest is not None and seen.newest.age_s <= LONGEST_GAP_S
+    known = fresh or told.state == "too_long"
     return ContactNow(
         counted=_minutes(told.counted_s),
         needed=gate.hold,
-        state=told.state,
+        state=told.state if known else "unknown",
         pauses=told.pauses,
-        out_within=_minutes(max(TOO_LONG_S - told.counted_s, 0.0)),
+        out_within=_minutes(told.left_s) if seen.newest else None,
     )
 
 
@@ -144,16 +164,11 @@ def _opened_at(plan: Plan, history: History, *, at: datetime) -> datetime:
     return min(opened, default=at)
 
 
-def _seen(readings: Iterable[Reading], *, until: datetime) -> list[ContactReading]:
-    return [
-        ContactReading(
-            at=reading.at,
-            temperature=reading.temperature,
-            engine_running=reading.engine_running is not False,
-        )
-        for reading in readings
-        if reading.temperature is not None and reading.at <= until
-    ]
+def _seen(readings: Sequence[Reading], *, at: datetime) -> ContactSeen:
+    """What its gate goes by: the best of the sources that nothing contradicts."""
+    known = {reading for reading in readings if reading.at <= at}
+    believed = trusted(known, at=at, sources=SOURCES)
+    return contact_seen((one for one in known if one.source in believed.sources), at=at)
 
 
 def _minutes(seconds: float) -> Duration:

@@ -6,15 +6,27 @@ from uuid import UUID
 from msgspec import Meta, Struct
 
 from libexchange.errors import Fault, InvalidInput
-from libexchange.fields import Instant, Person, Slug
+from libexchange.fields import TEXT_PATTERN, Instant, Person, Slug
 from libexchange.fluid import HIGHEST_TEMPERATURE_C, LOWEST_TEMPERATURE_C
 from libexchange.quantities import Temperature
 
 DeviceId = Annotated[str, Meta(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9._:-]+(?!\n)$")]
-"""The name a device gives itself; its events are counted under it."""
+"""The name a device gives itself; its events are counted under it. Under another name its count
+begins anew, and events that it has sent before stay the same."""
 
-Sequence = Annotated[int, Meta(ge=0, le=2**31 - 1)]
-"""The place of an event in the count of its device."""
+AppVersion = Annotated[str, Meta(min_length=1, max_length=64, pattern=TEXT_PATTERN)]
+"""The version of the program on a device, in its own words."""
+
+Sequence = Annotated[
+    int,
+    Meta(
+        ge=0,
+        le=2**31 - 1,
+        description="The number of the event: a device counts those of each job from 0, each once, "
+        "also over a restart.",
+    ),
+]
+"""The number of an event: a device counts those of each job from 0, each once."""
 
 
 class Event(

@@ -27,7 +27,7 @@ from libexchange.job.custody_events import (
     SampleSealed,
     SampleSplit,
 )
-from libexchange.job.event_base import DeviceId, Event, Sequence
+from libexchange.job.event_base import AppVersion, DeviceId, Event, Sequence
 from libexchange.job.evidence_events import (
     Arrived,
     BenchChecked,
@@ -41,6 +41,7 @@ from libexchange.job.evidence_events import (
 from libexchange.job.work_events import (
     FluidMoved,
     FluidOpened,
+    FluidSetAside,
     LeakChecked,
     LevelChecked,
     Note,
@@ -67,6 +68,7 @@ JobEvent: TypeAlias = (
     | ReadingTaken
     | FluidMoved
     | FluidOpened
+    | FluidSetAside
     | LevelChecked
     | LeakChecked
     | TestDriven
@@ -103,16 +105,19 @@ class EventBatch(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     The items stay undecoded: each is decoded as a `JobEvent` by itself, so that a bad one is
     refused alone.
+    app_version: of the program that recorded them
     """
 
     device_id: DeviceId
     sent_at: Instant
+    app_version: AppVersion | None = None
     events: Annotated[list[Any], Meta(max_length=LARGEST_BATCH)]
 
 
 __all__ = [
     "LARGEST_BATCH",
     "Aborted",
+    "AppVersion",
     "Arrived",
     "BenchChecked",
     "CautionAcknowledged",
@@ -126,6 +131,7 @@ __all__ = [
     "FindingOverridden",
     "FluidMoved",
     "FluidOpened",
+    "FluidSetAside",
     "JobEvent",
     "LateFinding",
     "LeakChecked",

@@ -133,7 +133,7 @@ class Consent(Struct, frozen=True, kw_only=True):
 class SecondLook(Struct, frozen=True, kw_only=True):
     """What somebody else looked at too."""
 
-    checked: Literal["fluid", "route", "level", "release"]
+    checked: Literal["fluid", "route", "level", "release", "correction"]
     result: Literal["agreed", "not_agreed"]
     by: Person
     remark: PersonalText | None

@@ -101,7 +101,7 @@ class SecondCheck(Event, frozen=True, kw_only=True, tag="second_check"):
     """Somebody else than who did it looked at it too."""
 
     by: Person
-    checked: Literal["fluid", "route", "level", "release"]
+    checked: Literal["fluid", "route", "level", "release", "correction"]
     result: Literal["agreed", "not_agreed"]
     remark: PersonalText | None = None
 

@@ -12,7 +12,7 @@ ARRIVED_WITH_OTHER_KIND = Kind(
 NO_SOUND_BASELINE = Kind(
     code="no-sound-baseline",
     severity="caution",
-    title="The unit did not drive soundly before the work",
+    title="No sound drive before the work is told",
     remedy="Diagnose first. No more than a drain, or pan and filter, until it drives without "
     "complaint.",
     source=COMMON_PRACTICE,

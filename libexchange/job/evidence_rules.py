@@ -2,14 +2,15 @@
 
 import re
 from collections.abc import Iterator
-from math import ceil
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from msgspec.structs import replace
 
 from libexchange.findings import Finding, Rule, Severity, Value
 from libexchange.job import evidence_findings as kinds
+from libexchange.job.equipment import purge_findings
 from libexchange.job.events import (
+    Arrived,
     BenchChecked,
     Event,
     FluidOpened,
@@ -20,17 +21,11 @@ from libexchange.job.events import (
     TestDriven,
     WorkFinished,
 )
-from libexchange.job.evidence import BenchState, Evidence, UsedTool, bench_answer
+from libexchange.job.evidence import BenchState, Evidence, bench_answer
 from libexchange.job.history import History
 from libexchange.job.opened import kinds_taken
 from libexchange.plan.records import Plan
 from libexchange.plan.request import Route
-from libexchange.purge import (
-    FOREIGN_SHARE_LIMIT,
-    LARGEST_PURGE_L,
-    foreign_share_after_purge,
-    purge_needed_l,
-)
 
 BEYOND_PAN: tuple[Route, ...] = (
     "drain_cycles", "pan_and_filter_then_line", "line_exchange", "line_batches",
@@ -41,9 +36,6 @@ ONE_WAY = re.compile(r"\b(seal|gasket|o-ring|ring|washer|filter)s?\b", re.IGNORE
 """Parts that are fitted new unless the maker says otherwise (common practice)."""
 
 TIGHTENED = re.compile(r"\b(plug|bolt)s?\b", re.IGNORECASE)
-
-HOLD_UP_L = 2.5
-"""What may hang in hoses, pump and filter of equipment: the upper end of 0.5 to 2.5 L."""
 
 LATE_PICTURE_S = 300.0
 """So far may a picture be dated after the event that tells of it [s]."""
@@ -56,8 +48,19 @@ DONE_BY: dict[str, tuple[type[Event], ...]] = {
     "route": (Started, StepConfirmed),
     "level": (LevelChecked,),
     "release": (LeakChecked, TestDriven, WorkFinished),
+    "correction": (),  # told where it matters, with what was taken back
 }
 """Whose work a second check looks at."""
+
+
+DriveBefore = Literal["ok", "complaint", "no_drive"] | None
+
+DROVE: dict[DriveBefore, str] = {
+    "complaint": "The unit drove with a complaint",
+    "no_drive": "The unit did not drive",
+    None: "Nobody has told how the unit drove",
+}
+"""What is said of a unit without a sound drive."""
 
 
 class EvidenceFacts(NamedTuple):
@@ -88,17 +91,31 @@ def _fluid_on_arrival(facts: EvidenceFacts) -> list[Finding]:
 
 def _baseline(facts: EvidenceFacts) -> list[Finding]:
     """A unit that does not drive is never exchanged; of the rest the last drive before tells."""
-    arrival, before = facts.evidence.arrival, facts.evidence.drive_before
-    on_arrival = arrival.drive if arrival else None
-    result = on_arrival if on_arrival == "no_drive" else before or on_arrival
-    if result in (None, "ok") or facts.plan.route not in BEYOND_PAN:
+    if facts.plan.route not in BEYOND_PAN:
         return []
-    pointer = "#/arrival/drive" if result == on_arrival else "#/drive_before"
-    words = "did not drive" if result == "no_drive" else "drove with a complaint"
-    text = f"The unit {words} before the work; the route is {facts.plan.route}."
-    severity: Severity = "stop" if result == "no_drive" else "caution"
-    values: dict[str, Value] = {"drive": result, "route": facts.plan.route}
+    pointer, result = _last_drive(facts.history)
+    if any(one.drive == "no_drive" for one in facts.history.of(Arrived)):
+        pointer, result = "#/arrival/drive", "no_drive"
+    if result == "ok" or (result is None and not facts.history.of(StepConfirmed)):
+        return []
+    text = f"{DROVE[result]} before the work; the route is {facts.plan.route}."
+    severity: Severity = "caution" if result is None else "stop"
+    values: dict[str, Value] = {"drive": result or "not_known", "route": facts.plan.route}
     return [kinds.NO_SOUND_BASELINE.at(pointer, text, values=values, severity=severity)]
+
+
+def _last_drive(history: History) -> tuple[str, DriveBefore]:
+    """Where the last drive before the work stands, and how it went; null where nobody told.
+
+    A complaint is disproved by a drive, not by another entry on arrival.
+    """
+    told: tuple[str, DriveBefore] = ("#/arrival", None)
+    for event in history.in_force:
+        if isinstance(event, Arrived) and event.drive is not None and told[1] in (None, "ok"):
+            told = ("#/arrival/drive", event.drive)
+        elif isinstance(event, TestDriven) and event.when == "before":
+            told = ("#/drive_before", event.result)
+    return told
 
 
 def _modified(facts: EvidenceFacts) -> list[Finding]:
@@ -188,28 +205,7 @@ def _calibration(facts: EvidenceFacts) -> list[Finding]:
 
 
 def _purges(facts: EvidenceFacts) -> list[Finding]:
-    taken = kinds_taken(facts.plan)
-    found = []
-    for number, one in enumerate(facts.evidence.tools):
-        foreign = one.last_fluid_kind is not None and taken and one.last_fluid_kind not in taken
-        if foreign and (text := _left_in(facts.plan, one)):
-            values = {"tool": one.tool, "last_fluid_kind": one.last_fluid_kind}
-            pointer = f"#/tools/{number}/purged"
-            found.append(kinds.EQUIPMENT_NOT_PURGED.at(pointer, text, values=values))
-    return found
-
-
-def _left_in(plan: Plan, tool: UsedTool) -> str | None:
-    """What of another kind may be left in equipment, in words; null where it is little enough."""
-    held = f"{tool.tool} held {tool.last_fluid_kind}"
-    if tool.purged is None or plan.offline_card is None:
-        return f"{held}; what was run through it since is not known."
-    purged_l, total_l = min(tool.purged.l, LARGEST_PURGE_L), plan.offline_card.total.l
-    share = foreign_share_after_purge(purged_l=purged_l, hold_up_l=HOLD_UP_L, total_l=total_l)
-    if share <= FOREIGN_SHARE_LIMIT:
-        return None
-    needed_l = ceil(10 * purge_needed_l(hold_up_l=HOLD_UP_L, total_l=total_l)) / 10
-    return f"{held}; {purged_l:.1f} L were run through it, {needed_l:.1f} L are enough in any case."
+    return purge_findings(facts.plan, facts.evidence.tools)
 
 
 def _consent(facts: EvidenceFacts) -> list[Finding]:

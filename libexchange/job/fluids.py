@@ -33,18 +33,30 @@ KINDS = (LITRES_DIFFER, LITRES_UNBELIEVABLE)
 MOST_TOTALS = 20.0
 """Above so many total fills moved in one job an entry is taken as wrong [-]."""
 
+BEFORE_DRIVE: StepKind = "level_before_drive"
+"""What is moved there is no correction after the work."""
+
 LARGEST_CHANGE_L = 1000.0
 _SIGNS = {"in": 1, "out": -1, "lost": -1, "sampled": -1, "additive": 1}
 
 
 class Move(NamedTuple):
-    """One movement in litres at 15 degC; `place` counts the events in force."""
+    """One movement in litres at 15 degC; `place` counts the events in force.
+
+    settled: a level that was set before a drive has answered for it since
+    """
 
     place: int
     entry: BalanceEntry
     step: StepKind | None
     setting_level: bool
     litres: float
+    settled: bool = False
+
+    @property
+    def levels(self) -> bool:
+        """Whether it sets a level that nothing has answered for yet."""
+        return self.setting_level or (self.step == BEFORE_DRIVE and not self.settled)
 
     @property
     def signed_l(self) -> float:
@@ -87,9 +99,9 @@ def moves_of(plan: Plan, card: OfflineCard, history: History) -> list[Move]:
     density = card.density_15.kg_m3
     moves, looked = [], False
     for place, event in enumerate(history.in_force):
-        looked = looked or isinstance(event, LevelChecked)
+        step = steps.get(event.step_id or "")
+        looked = looked or (isinstance(event, LevelChecked) and step != BEFORE_DRIVE)
         if isinstance(event, FluidMoved):
-            step = steps.get(event.step_id or "")
             setting = step == "set_level" or (event.step_id is None and looked)
             litres = volume_15_l(event.entry, density_15_kg_m3=density)
             moves.append(Move(place, event.entry, step, setting, litres))
@@ -106,7 +118,7 @@ def outstanding_l(moves: Iterable[Move]) -> float:
 
     Putting back what is outstanding is refilling, only what goes beyond it is correcting.
     """
-    return -fsum(move.signed_l for move in moves if not move.setting_level)
+    return -fsum(m.signed_l for m in moves if not (m.setting_level or m.settled))
 
 
 class Corrections(NamedTuple):
@@ -134,12 +146,17 @@ def expected_change_l(moves: Sequence[Move]) -> float:
 
     Source: common practice, the expected change of a balance is the level correction.
     """
-    wanted_l = outstanding_l(moves)
+    wanted_l, earlier_l = outstanding_l(moves), settled_l(moves)
     set_l = fsum(move.signed_l for move in moves if move.setting_level)
     if wanted_l * set_l <= 0:
-        return set_l
+        return earlier_l + set_l
     beyond_l = abs(set_l) - abs(wanted_l)
-    return 0.0 if beyond_l <= 0 else set_l - wanted_l
+    return earlier_l + (0.0 if beyond_l <= 0 else set_l - wanted_l)
+
+
+def settled_l(moves: Iterable[Move]) -> float:
+    """What levels that were set before a drive have changed, at 15 degC [L]."""
+    return fsum(move.signed_l for move in moves if move.settled)
 
 
 def balance_of(card: OfflineCard, moves: Sequence[Move], *, settled: bool) -> JobBalance:

@@ -1,13 +1,16 @@
 """From the events of a job to its state: a pure fold that knows no clock and no arrival order."""
 
 from collections.abc import Iterable
-from typing import Literal, NamedTuple
+from typing import NamedTuple
+
+from msgspec.structs import replace
 
 from libexchange.findings import Finding
 from libexchange.job.confirmations import confirmation_findings
 from libexchange.job.course import ended, found_later, overridden, pauses_of, secured
 from libexchange.job.course_findings import CourseFacts, course_findings
 from libexchange.job.custody import custody_events, custody_of
+from libexchange.job.dose_told import dose_findings
 from libexchange.job.events import (
     Arrived,
     CautionAcknowledged,
@@ -15,7 +18,6 @@ from libexchange.job.events import (
     DeviceEvent,
     FluidOpened,
     LateFinding,
-    LeakChecked,
     LegalHold,
     Note,
     ReadingTaken,
@@ -23,7 +25,7 @@ from libexchange.job.events import (
     StepConfirmed,
     WorkFinished,
 )
-from libexchange.job.evidence import driven, evidence_of
+from libexchange.job.evidence import evidence_of
 from libexchange.job.evidence_rules import evidence_findings
 from libexchange.job.fluids import (
     JobBalance,
@@ -42,14 +44,19 @@ from libexchange.job.history import (
     open_late_events,
 )
 from libexchange.job.laboratory_told import laboratory_findings
+from libexchange.job.late_told import later_findings
 from libexchange.job.level_doubts import level_doubts
 from libexchange.job.line_gate import gate_lost
-from libexchange.job.looks import SETTLED, LevelState, level_state
+from libexchange.job.line_stops import fed_against_stop, stop_lasts
+from libexchange.job.looks import SETTLED, LevelState, level_state, settled
 from libexchange.job.open_now import open_now
 from libexchange.job.opened import opened_findings
+from libexchange.job.order import order_findings
 from libexchange.job.share import ReachedShare, reached_share, untold
-from libexchange.job.standing import StandingFacts, standing
+from libexchange.job.standing import StandingFacts, standing, told_in
 from libexchange.job.state import Acknowledged, ConfirmedStep, JobState, OpenedFluid, Progress
+from libexchange.job.taken_back import taken_back, with_all
+from libexchange.job.verdict_findings import LEAK_FOUND
 from libexchange.plan.records import OfflineCard, Plan
 from libexchange.reading_findings import IMPLAUSIBLE
 from libexchange.readings import Reading, Source, plausible
@@ -74,24 +81,37 @@ def fold(
     >>> fold(plan, []).progress
     'planned'
     """
-    history = history_of(device_events)
+    history, late_events = history_of(device_events), tuple(late_events)
+    state = _as_told(plan, history, late_events)
+    if not history.withdrawn:
+        return state
+    first = _as_told(plan, history_of(with_all(history)), ())
+    told = taken_back(history, before=_stops(first), now=_stops(state))
+    return replace(state, findings=(*state.findings, *told))
+
+
+def _stops(state: JobState) -> list[str]:
+    leak = [LEAK_FOUND.code] if state.leak_check == "leak" else []
+    return leak + [one.code for one in state.findings if one.severity == "stop"]
+
+
+def _as_told(plan: Plan, history: History, late_events: tuple[DeviceEvent, ...]) -> JobState:
     opened = history.of(FluidOpened)
-    late_events = tuple(late_events)
     after_close = history_after(history, late_events)
     late = open_late_events(on_time=history.events, late=late_events)
     evidence = evidence_of(plan, history)
     custody = custody_of(
-        custody_events(history, after_close), finished=_progress(history) == "finished"
+        custody_events(history, after_close), finished=progress_of(history) == "finished"
     )
     liquid = _liquid(plan, plan.offline_card, history) if plan.offline_card else NOTHING_MOVED
     against = (
-        *opened_findings(plan, opened),
+        *opened_findings(plan, history),
         *evidence_findings(plan, history, evidence),
         *laboratory_findings(plan, evidence.bench, on_time=history, late=after_close),
     )
     course = _course(plan, history, liquid, (*against, *liquid.findings))
     return JobState(
-        progress=_progress(history),
+        progress=progress_of(history),
         started_at=min((e.occurred_at for e in history.of(Started)), default=None),
         finished_at=max((e.occurred_at for e in history.of(WorkFinished)), default=None),
         confirmed_steps=_confirmed(plan, history),
@@ -102,8 +122,8 @@ def fold(
         line_exchange=liquid.line,
         level=liquid.level,
         fresh_share=liquid.share,
-        leak_check=_leak(history),
-        test_drive=driven(history, "after"),
+        leak_check=course.checked.leak_check,
+        test_drive=course.checked.test_drive,
         **evidence._asdict(),
         samples=custody.samples,
         legal_hold=custody.legal_hold,
@@ -121,16 +141,15 @@ def fold(
             *liquid.findings,
             *_implausible(history),
             *confirmation_findings(plan, history),
+            *fed_against_stop(plan, history),
+            *order_findings(course.checked),
             *against,
             *course_findings(course),
             *custody.findings,
+            *later_findings(on_time=history, late=after_close),
             *late_findings(late),
         ),
     )
-
-
-def _leak(history: History) -> Literal["dry", "leak"] | None:
-    return next((event.result for event in reversed(history.of(LeakChecked))), None)
 
 
 def _course(
@@ -144,8 +163,9 @@ def _course(
         now=now,
         moves=liquid.moves,
         level=liquid.level,
-        leak_check=_leak(history),
-        driven=driven(history, "after") is not None,
+        leak_check=now.checked.leak_check,
+        driven=now.checked.test_drive is not None,
+        line_stopped=stop_lasts(plan, history, now),
         left_safe=end is not None and safe is not None,
         findings=against,
     )
@@ -154,7 +174,10 @@ def _course(
         secured=safe,
         last_pause=next(reversed(pauses_of(history)), None),
         standing=standing(facts),
-        work_done=bool(history.of(FluidOpened) or now.touched or now.open),
+        told_in=told_in(facts),
+        checked=now.checked,
+        work_done=tuple(sorted(now.done)),
+        finished=bool(history.of(WorkFinished)),
     )
 
 
@@ -173,14 +196,14 @@ NOTHING_MOVED = _Liquid()
 
 
 def _liquid(plan: Plan, card: OfflineCard, history: History) -> _Liquid:
-    moves = moves_of(plan, card, history)
+    moves = settled(plan, card, history, moves_of(plan, card, history))
     if wrong := unbelievable(card, moves):
         return _Liquid(findings=tuple(wrong), moves=tuple(moves))
-    level = level_state(card, history, moves)
-    settled = level is not None and level.standing in SETTLED
+    level = level_state(plan, card, history, moves)
+    is_set = level is not None and level.standing in SETTLED
     share = reached_share(plan, card, moves)
     return _Liquid(
-        balance=balance_of(card, moves, settled=settled) if moves else None,
+        balance=balance_of(card, moves, settled=is_set) if moves else None,
         line=line_litres(card, moves),
         level=level,
         share=share,
@@ -189,11 +212,17 @@ def _liquid(plan: Plan, card: OfflineCard, history: History) -> _Liquid:
             *untold(share, moves),
             *level_doubts(plan, history, moves),
             *gate_lost(plan, history, moves),
+            *dose_findings(plan, card, history, moves),
         ),
     )
 
 
-def _progress(history: History) -> Progress:
+def progress_of(history: History) -> Progress:
+    """How far the bay is; quicker to tell than all the rest.
+
+    >>> progress_of(history_of([]))
+    'planned'
+    """
     end, pauses = ended(history), pauses_of(history)
     if end is not None:
         return end.kind

@@ -4,15 +4,17 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from math import inf, nextafter
 
+from msgspec.structs import replace
+
 from libexchange.catalogue import LevelMethod
 from libexchange.gate import evaluate
 from libexchange.gate_heat import STOP_C
 from libexchange.gate_outcome import GateAnswer, Outcome, answer_of
 from libexchange.job.doses import since_cleaner
-from libexchange.job.events import CautionAcknowledged, ReadingTaken
+from libexchange.job.events import CautionAcknowledged, ReadingTaken, StepConfirmed
 from libexchange.job.history import History
 from libexchange.plan.heat import slowest_warming_k_per_min
-from libexchange.plan.records import Gate, Plan
+from libexchange.plan.records import Gate, Plan, Step
 from libexchange.reading_checks import STUCK_EXPECTED_K, STUCK_S
 from libexchange.readings import Reading, of_best_source, temperature_samples
 
@@ -27,12 +29,14 @@ def gate_answer(
     acknowledged: Mapping[str, CautionAcknowledged],
     at: datetime,
     method: LevelMethod | None = None,
+    checked_with_engine_running: bool = True,
     expected_rate_k_per_min: float | None = None,
 ) -> GateAnswer:
     """Whether a gate of a plan is open at a moment.
 
-    acknowledged: by code; `hot-fluid` opens an opening gate unless it was read above 110 degC
+    acknowledged: by code; `hot-fluid` opens an opening gate up to 110 degC, by a fresh reading
     method: of reading the level; null is judged as an overflow plug
+    checked_with_engine_running: how the maker wants the level read
     expected_rate_k_per_min: of a forecast, to know a sensor that stands still; null lets the
         readings tell [K/min]
     Source: common practice; the maker's own demand comes first.
@@ -59,16 +63,22 @@ def gate_answer(
         at=at,
         method=method,
         bypass=gate.bypass,
+        checked_with_engine_running=checked_with_engine_running,
         expected_rate_k_per_min=expected_rate_k_per_min,
     )
 
 
 def _hot_work(hot: CautionAcknowledged, readings: Sequence[Reading], at: datetime) -> GateAnswer:
-    """A plan does not know the maker's own limit, but nobody's word opens above 110 degC."""
+    """A plan does not know the maker's own limit, but nobody's word opens above 110 degC or unread.
+
+    The word stands for the protection, the reading for how hot it is.
+    """
     up_to_c = nextafter(STOP_C, inf)
     answer = evaluate(kind="opening", low_c=None, high_c=up_to_c, readings=readings, at=at)
-    text = f"Hot work was acknowledged by {hot.by}: {hot.reason}"
-    return answer if answer.state == "closed" else answer_of(Outcome("open", text=text), [], at)
+    if answer.state != "open":
+        return answer
+    text = f"{answer.reason} Hot work was acknowledged by {hot.by}: {hot.reason}"
+    return replace(answer, reason=text)
 
 
 def gate_at(plan: Plan, gate: Gate, *, history: History, at: datetime) -> GateAnswer:
@@ -92,15 +102,50 @@ def gate_at(plan: Plan, gate: Gate, *, history: History, at: datetime) -> GateAn
     if gate.kind == "contact_time":
         return _contact(plan, gate, history, at)
     said = (event for event in history.of(CautionAcknowledged) if event.occurred_at <= at)
+    meant = (one for one in said if one.code != HOT_FLUID or _means(plan, history, one, gate, at))
     readings = [event.reading for event in history.of(ReadingTaken) if event.occurred_at <= at]
+    card = plan.offline_card
     return gate_answer(
         gate,
         readings=readings,
-        acknowledged={event.code: event for event in said},
+        acknowledged={event.code: event for event in meant},
         at=at,
-        method=plan.offline_card.level_method if plan.offline_card else None,
+        method=card.level_method if card else None,
+        checked_with_engine_running=card is None or card.engine_running is not False,
         expected_rate_k_per_min=_warming_k_per_min(plan, gate, readings, at),
     )
+
+
+def hot_work_acknowledged(plan: Plan, gate: Gate, *, history: History, at: datetime) -> bool:
+    """Whether somebody had answered for hot work at an opening gate by a moment.
+
+    Source: common practice.
+    """
+    said = (one for one in history.of(CautionAcknowledged) if one.occurred_at <= at)
+    return any(one.code == HOT_FLUID and _means(plan, history, one, gate, at) for one in said)
+
+
+def _means(
+    plan: Plan, history: History, hot: CautionAcknowledged, gate: Gate, at: datetime
+) -> bool:
+    """Whether hot work was acknowledged for this gate: that of its step, else of the one then due.
+
+    It lapses once that step is done: the next opening needs a word and a protection of its own.
+    """
+    step = _meant_step(plan, history, hot)
+    if step is None or step.gate is None or step.gate.gate_id != gate.gate_id:
+        return False
+    done = (one for one in history.of(StepConfirmed) if one.step_id == step.step_id)
+    return all(one.occurred_at >= at for one in done)
+
+
+def _meant_step(plan: Plan, history: History, hot: CautionAcknowledged) -> Step | None:
+    opening = [one for one in plan.steps if one.gate is not None and one.gate.kind == "opening"]
+    if hot.step_id is not None:
+        return next((step for step in opening if step.step_id == hot.step_id), None)
+    confirmed = history.of(StepConfirmed)
+    done = {one.step_id for one in confirmed if one.occurred_at <= hot.occurred_at}
+    return next((step for step in opening if step.step_id not in done), None)
 
 
 def _warming_k_per_min(

@@ -206,17 +206,18 @@ def late_findings(open_late: Sequence[UUID]) -> list[Finding]:
     return [EVENT_AFTER_CLOSE.at("#/open_late_events", text, values={"events": count})]
 
 
-def sequence_gaps(device_events: Iterable[DeviceEvent]) -> tuple[SequenceGap, ...]:
-    """What is missing between the lowest and the highest count seen of each device.
+def sequence_gaps(counted: Iterable[tuple[str, int]]) -> tuple[SequenceGap, ...]:
+    """What is missing from 0 to the highest number seen of each device.
 
+    counted: each event's device and number; a device counts the events of a job from 0
     Reported beside the state and never used in it: a gap may still arrive.
 
-    >>> sequence_gaps([])
-    ()
+    >>> sequence_gaps([("phone", 2), ("phone", 3)])
+    (SequenceGap(device_id='phone', first_missing=0, last_missing=1),)
     """
     seen: dict[str, set[int]] = {}
-    for one in device_events:
-        seen.setdefault(one.device_id, set()).add(one.event.sequence)
+    for device, sequence in counted:
+        seen.setdefault(device, {-1}).add(sequence)
     return tuple(
         SequenceGap(device_id=device, first_missing=before + 1, last_missing=after - 1)
         for device, counts in sorted(seen.items())

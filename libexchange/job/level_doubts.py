@@ -80,8 +80,8 @@ def _leaked(history: History, look: LevelChecked) -> Iterator[Finding]:
 
 
 def _stuck(plan: Plan, history: History, look: LevelChecked) -> Iterator[Finding]:
-    """Judged at the newest reading before the look, since the look itself comes a little later."""
-    read = (event.occurred_at for event in history.of(ReadingTaken))
+    """Judged at the newest temperature before the look, which itself comes a little later."""
+    read = (event.occurred_at for event in history.of(ReadingTaken) if event.temperature)
     at = max((moment for moment in read if moment <= look.occurred_at), default=look.occurred_at)
     gates = (step.gate for step in plan.steps if step.kind == "set_level" and step.gate)
     for gate in gates:

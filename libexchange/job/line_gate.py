@@ -22,11 +22,19 @@ GATE_LOST = Kind(
     "fed meanwhile count for little.",
     source=COMMON_PRACTICE,
 )
+GATE_NOT_KNOWN = Kind(
+    code="line-gate-not-known",
+    severity="stop",
+    title="Nobody knows whether the line gate is still open while fluid is being exchanged",
+    remedy="Read temperature and flow at once. Where that cannot be done: feed off, engine off, "
+    "and close the loop.",
+    source=COMMON_PRACTICE,
+)
 MOST = 600
 RECENT = timedelta(minutes=10)
 """So many readings, and none that is older, are looked at: a line gate forgets within minutes."""
 
-KINDS = (GATE_LOST,)
+KINDS = (GATE_LOST, GATE_NOT_KNOWN)
 """Every finding code of a line gate that was lost."""
 
 

@@ -10,14 +10,19 @@ from libexchange.job.share import ReachedShare, exchanged_l, on_curve
 from libexchange.plan.records import OfflineCard, Plan
 from libexchange.quantities import Volume, VolumeChange
 
-STOP_GAIN_PER_L = 0.02
-"""A car's exchange ends where the next litre would renew less than this [1/L] (common practice)."""
+STOP_GAIN = 0.18
+"""An exchange ends where the next litre would renew less than this over the total litres [-].
 
-LARGEST_CAR_L = 15.0
+2 %-points a litre where the unit holds 9 L (common practice).
+"""
+
 ALMOST_L = 0.05
+"""So little of the planned litres counts as through [L]."""
+
+DIGITS = 6
 
 Further = Literal["as_planned", "worth_it", "not_worth_it", "cannot_tell"]
-"""Whether further litres are worth it: the planned ones are, then the stop rule of a car says."""
+"""Whether further litres are worth it: the planned ones are, then the stop rule says."""
 
 WORDS: dict[Further, str] = {
     "as_planned": "Go on: the planned litres are not through yet.",
@@ -30,7 +35,8 @@ WORDS: dict[Further, str] = {
 class LineNow(Struct, frozen=True, kw_only=True):
     """Litres at 15 degC through the lines so far, the limits of their difference, and what is left.
 
-    `marginal_gain_per_litre` is the share that the next litre renews, calculated, not measured.
+    `marginal_gain_per_litre` is the share that the next litre renews, calculated, not measured; a
+    further one is worth it from 0.18 over the total litres on.
     """
 
     in_15: Volume
@@ -83,12 +89,12 @@ def _gain_per_l(
         [(point.exchanged.l, point.outflow_fresh_share) for point in plan.forecast.curve],
         through_l,
     )
-    return round((1 - outflow) / card.total.l, 6)
+    return round((1 - outflow) / card.total.l, DIGITS)
 
 
 def _further(card: OfflineCard, left_l: float, gain: float | None) -> Further:
     if left_l > ALMOST_L:
         return "as_planned"
-    if gain is None or card.total.l > LARGEST_CAR_L:
+    if gain is None:
         return "cannot_tell"
-    return "worth_it" if gain >= STOP_GAIN_PER_L else "not_worth_it"
+    return "worth_it" if gain >= round(STOP_GAIN / card.total.l, DIGITS) else "not_worth_it"

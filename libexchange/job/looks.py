@@ -11,11 +11,11 @@ from msgspec.structs import replace
 from libexchange.fields import Instant
 from libexchange.findings import Finding
 from libexchange.job.events import LevelChecked, ReadingTaken, TestDriven
-from libexchange.job.fluids import Move, corrections_before, outstanding_l
+from libexchange.job.fluids import BEFORE_DRIVE, Move, corrections_before, outstanding_l
 from libexchange.job.history import History
 from libexchange.level_records import LevelAnswer, LevelCheck, LevelVerdict, MeasuredRefill
 from libexchange.level_verdict import judge_level
-from libexchange.plan.records import OfflineCard
+from libexchange.plan.records import OfflineCard, Plan, StepKind
 from libexchange.quantities import Temperature, TemperatureRate, Volume, VolumeChange
 from libexchange.readings import fitted_line, is_fresh, temperature_samples
 
@@ -28,6 +28,12 @@ SAME_L = 0.05
 MOST_DRIVES = 10
 OFF: tuple[LevelVerdict, ...] = ("add", "let_run", "remove")
 """The verdicts of a level that is out of tolerance."""
+
+WORK: tuple[StepKind, ...] = (
+    "drain", "suction", "pan_and_filter", "refill", "connect_lines", "line_exchange", "line_batch",
+    "dose_cleaner", "dose_conditioner",
+)  # fmt: skip
+"""Steps that change what a level set before them has shown."""
 
 LevelStanding = Literal["set", "set_outside_window", "not_set", "not_known", "stopped"]
 """Where the level setting stands; `set_outside_window` was corrected by a computed amount."""
@@ -53,21 +59,28 @@ class LevelState(Struct, frozen=True, kw_only=True):
     findings: tuple[Finding, ...]
 
 
-def level_state(card: OfflineCard, history: History, moves: Sequence[Move]) -> LevelState | None:
-    """The state of the level setting; null while nobody has looked."""
-    looks = [
-        (place, event)
-        for place, event in enumerate(history.in_force)
-        if isinstance(event, LevelChecked)
-    ]
+def level_state(
+    plan: Plan, card: OfflineCard, history: History, moves: Sequence[Move]
+) -> LevelState | None:
+    """The state of the level setting; null while nobody has looked.
+
+    A level that was set before a drive tells nothing once the work on the fluid goes on.
+    """
+    looks, early = _looks(plan, history)
     if not looks:
         return None
     place, look = looks[-1]
+    if place in early:
+        if _worked_since(plan, history, place):
+            return None
+        looks = looks[-1:]
+    else:
+        looks = [(at, one) for at, one in looks if at not in early]
     check = _check(card, history, look, moves, place)
     answer = judge_level(
         replace(check, off_after_drives=_off_after_drives(card, history, moves, looks))
     )
-    since_l = fsum(m.signed_l for m in moves if m.setting_level and m.place > place)
+    since_l = fsum(m.signed_l for m in moves if m.levels and m.place > place)
     so_far = corrections_before(moves, len(history.in_force))
     return LevelState(
         standing=_standing(card, answer, since_l),
@@ -80,6 +93,33 @@ def level_state(card: OfflineCard, history: History, moves: Sequence[Move]) -> L
         rounds=so_far.rounds,
         findings=tuple(answer.findings),
     )
+
+
+def _looks(plan: Plan, history: History) -> tuple[list[tuple[int, LevelChecked]], set[int]]:
+    """Every look at the level with its place, and the places of those before a drive."""
+    looks = [(n, e) for n, e in enumerate(history.in_force) if isinstance(e, LevelChecked)]
+    kinds = {step.step_id: step.kind for step in plan.steps}
+    return looks, {n for n, look in looks if kinds.get(look.step_id or "") == BEFORE_DRIVE}
+
+
+def _worked_since(plan: Plan, history: History, place: int) -> bool:
+    worked = {step.step_id for step in plan.steps if step.kind in WORK}
+    return any(event.step_id in worked for event in history.in_force[place:])
+
+
+def settled(plan: Plan, card: OfflineCard, history: History, moves: Sequence[Move]) -> list[Move]:
+    """The moves, those marked that a level set before a drive has answered for.
+
+    What was missing or over on arrival is no refill: the look in the window tells that it is right.
+    """
+    base, (looks, early) = -1, _looks(plan, history)
+    for place, look in looks:
+        if place not in early:
+            continue
+        leg = [m for m in moves if base < m.place < place]
+        if judge_level(_check(card, history, look, leg, place)).verdict == "in_range":
+            base = place
+    return [move._replace(settled=move.place < base) for move in moves]
 
 
 def _check(
@@ -140,7 +180,7 @@ def _outstanding(card: OfflineCard, moves: Sequence[Move], place: int) -> Volume
 
 def _refill(moves: Sequence[Move], place: int) -> MeasuredRefill:
     """What came out and went in before a look, both at 15 degC."""
-    signed = [move.signed_l for move in moves if move.place < place]
+    signed = [move.signed_l for move in moves if move.place < place and not move.settled]
     return MeasuredRefill(
         out_15=Volume(min(-fsum(litres for litres in signed if litres < 0), MOST_L), "L"),
         in_15=Volume(min(fsum(litres for litres in signed if litres > 0), MOST_L), "L"),

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
-from libexchange.job.fluids import Move, sum_l
+from libexchange.job.fluids import Move, settled_l, sum_l
 from libexchange.plan.records import Forecast, OfflineCard, Plan
 from libexchange.quantities import Volume
 
@@ -46,7 +46,9 @@ def reached_share(plan: Plan, card: OfflineCard, moves: Sequence[Move]) -> Reach
     """The share reached so far; null before anything went in and where it cannot be told."""
     forecast = plan.forecast
     through_l = exchanged_l(moves)
-    refilled_l = sum_l((m for m in moves if m.step != "line_exchange"), "in")
+    poured_l = sum_l((m for m in moves if m.step != "line_exchange"), "in")
+    # what was missing on arrival renewed nothing
+    refilled_l = max(poured_l - max(settled_l(moves), 0.0), 0.0)
     if forecast is None or not through_l + refilled_l:
         return None
     expected = _expected(plan, card, forecast, through_l, refilled_l)
@@ -94,7 +96,7 @@ def _expected(
 
 
 def _as_planned(card: OfflineCard, refilled_l: float) -> bool:
-    planned_l = card.refill.l if card.refill else 0.0
+    planned_l = card.cycles * card.refill.l if card.refill else 0.0
     return abs(refilled_l - planned_l) <= max(NEAR_L, NEAR_SHARE * planned_l)
 
 

@@ -2,17 +2,20 @@
 
 from collections.abc import Iterator, Sequence
 from math import fsum
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from libexchange.findings import Finding
 from libexchange.job import level_doubts
 from libexchange.job.course_events import FluidIn
-from libexchange.job.fluids import LITRES_UNBELIEVABLE, Move
+from libexchange.job.fluids import LITRES_UNBELIEVABLE, Move, outstanding_l
 from libexchange.job.looks import SETTLED, LevelState
 from libexchange.job.open_now import Opening, OpenNow
 from libexchange.job.opened import FLUID_KIND_DIFFERS
+from libexchange.job.safe_steps import SafeStep, safe_step
+from libexchange.plan.arrival_steps import NOT_STARTED, level_was_off
 from libexchange.plan.records import OfflineCard, Plan
 from libexchange.quantities import Volume
 from libexchange.rules.arrival import COOLANT_IN_FLUID
@@ -32,6 +35,12 @@ SAME_L = 0.3
 EMPTY_SHARE = 0.8
 """Who has lost this share of the fill has none to run on (common practice)."""
 
+OVER_FULL_L = 1.0
+"""From so much too much on it foams and must not run [L]; common practice."""
+
+FULLNESS: tuple[FluidIn, ...] = ("none", "not_known", "part", "all")
+"""From what is least safe; of two words of the fluid the lower one counts."""
+
 BARRED = frozenset(
     kind.code
     for kind in (
@@ -44,53 +53,17 @@ BARRED = frozenset(
 DOUBTED = frozenset(kind.code for kind in level_doubts.KINDS)
 """What leaves the level unknown, however right it looked."""
 
-Action = Literal[
-    "leave_off_and_tow", "stop_the_feed", "find_out_what_is_in", "close_and_refill",
-    "disconnect_lines", "close_fill_opening", "repair_leak", "set_level", "look_for_leaks",
-    "drive_and_read_codes", "release_look", "nothing_open",
-]  # fmt: skip
-
-WORDS: dict[Action, str] = {
-    "leave_off_and_tow": "Do not start and do not refill: coolant or another fluid may be in the "
-    "unit, or its own has run out. Tag wheel and key, keep a sample, tow.",
-    "stop_the_feed": "Engine off, feed off; look at hoses and vessels. Wait until the lines are "
-    "without pressure; hot fluid: protection. Then close the loop, and look at the level before "
-    "the exchange goes on.",
-    "find_out_what_is_in": "Do not start: tag wheel and key. Find out by weight what came out and "
-    "went in.",
-    "close_and_refill": "Do not start: tag wheel and key. Close what is open with new seals, as "
-    "the maker says, and put back what came out with the right fluid, below the temperature at "
-    "which it burns. Nobody is inside a raised vehicle.",
-    "disconnect_lines": "Engine off. Disconnect the lines below 60 degC or by couplings that "
-    "close, and connect them as they were.",
-    "close_fill_opening": "Close the fill opening with a new seal, tightened as the maker says.",
-    "repair_leak": "Engine off: fluid on hot exhaust burns. Repair the leak, put back what ran "
-    "out, then set the level again.",
-    "set_level": "Set the level in the maker's temperature window before the vehicle is driven.",
-    "look_for_leaks": "Dry the area, idle at working temperature and look for leaks.",
-    "drive_and_read_codes": "Drive gently through all gears and reverse, then read fault codes.",
-    "release_look": "Made safe. Look at it once more with whoever takes it over; a tag stays where "
-    "it may not run.",
-    "nothing_open": "Nothing is open. Go on with the next step, or hand over as the plan says.",
-}
-
-
-class SafeStep(Struct, frozen=True, kw_only=True):
-    """One thing to do to make the vehicle safe from here; the maker's own procedure comes first."""
-
-    action: Action
-    text: str
-    quantity: Volume | None
-
 
 class Standing(Struct, frozen=True, kw_only=True):
     """Where the vehicle stands, told from the events alone.
 
     may_run: the engine, apart from what the step in hand asks for with someone at it
     may_drive: the vehicle; of what a drive shows the verdict tells
-    level_known: as set, or as nobody touched it
-    fluid_in: by what is open and by litres told; fluid moved without litres leaves it not known
+    level_known: as set, or as nobody touched it, unless somebody says that fluid is lacking
+    fluid_in: by what is open and by litres told; fluid moved without litres leaves it not known,
+        and who says that less is in is believed until fluid is moved or the level looked at
     opened: by steps that were begun and not ended by theirs
+    feeding: the step of the lines through which fluid flows, as far as was told; null without one
     first: what to do before anything else    make_safe: everything that would make it safe
     """
 
@@ -99,6 +72,7 @@ class Standing(Struct, frozen=True, kw_only=True):
     fluid_in: FluidIn
     level_known: bool
     opened: tuple[Opening, ...]
+    feeding: str | None
     first: SafeStep
     make_safe: tuple[SafeStep, ...]
 
@@ -106,7 +80,8 @@ class Standing(Struct, frozen=True, kw_only=True):
 class StandingFacts(NamedTuple):
     """What a standing is told from.
 
-    left_safe: the work was ended and the vehicle made safe    findings: of the fluid and the level
+    line_stopped: the gate of the lines says stop    findings: of the fluid and the level
+    left_safe: the work was ended and the vehicle made safe
     """
 
     plan: Plan
@@ -115,6 +90,7 @@ class StandingFacts(NamedTuple):
     level: LevelState | None
     leak_check: str | None
     driven: bool
+    line_stopped: bool
     left_safe: bool
     findings: Sequence[Finding]
 
@@ -127,23 +103,28 @@ def standing(facts: StandingFacts) -> Standing:
     if is_set(facts):
         facts.now.level_was_set()
     fluid, known = fluid_in(facts), is_level_known(facts)
-    steps = tuple(_safe_steps(facts, fluid, level_known=known))
-    runs = fluid == "all" and not (is_barred(facts) or facts.now.feeding or _leaks(facts))
+    barred = is_barred(facts) or _not_started(facts)
+    runs = fluid == "all" and not (barred or _flows(facts) or _leaks(facts))
+    runs = runs and over_l(facts) < OVER_FULL_L
+    drives = runs and known and not facts.now.open
+    steps = tuple(_steps(facts, fluid, level_known=known, may_drive=drives))
     return Standing(
         may_run=runs,
-        may_drive=runs and known and not facts.now.open,
+        may_drive=drives,
         fluid_in=fluid,
         level_known=known,
         opened=tuple(sorted(facts.now.open)),
-        first=steps[0] if steps else _step("nothing_open"),
+        feeding=facts.now.feeding,
+        first=steps[0] if steps else safe_step("nothing_open"),
         make_safe=steps,
     )
 
 
 def is_barred(facts: StandingFacts) -> bool:
-    """Whether what was found forbids running the unit."""
+    """Whether what was found forbids running the unit; what was only opened is not in it."""
+    codes = BARRED if facts.now.other_in else BARRED - {FLUID_KIND_DIFFERS.code}
     found = (*facts.findings, *facts.plan.findings)
-    return any(one.severity == "stop" and one.code in BARRED for one in found)
+    return any(one.severity == "stop" and one.code in codes for one in found)
 
 
 def is_set(facts: StandingFacts) -> bool:
@@ -155,14 +136,24 @@ def is_set(facts: StandingFacts) -> bool:
 
 
 def is_level_known(facts: StandingFacts) -> bool:
-    """A level that nobody touched is taken as it came."""
-    return is_set(facts) or not facts.now.touched
+    """A level that nobody touched is taken as it came; who says that fluid lacks is believed."""
+    return _known(facts) and facts.now.said in (None, "all")
+
+
+def _known(facts: StandingFacts) -> bool:
+    """A level that was off on arrival is known only once it was set."""
+    return is_set(facts) or not (facts.now.touched or level_was_off(facts.plan.request))
 
 
 def fluid_in(facts: StandingFacts) -> FluidIn:
+    """How much of the fluid is in: what the events tell, or less where somebody says so."""
+    return min(told_in(facts), facts.now.said or "all", key=FULLNESS.index)
+
+
+def told_in(facts: StandingFacts) -> FluidIn:
     """How much of the fluid is in, by what is open and by the litres told."""
     card, lacking_l = facts.plan.offline_card, _lacking_l(facts.moves)
-    if is_level_known(facts):
+    if _known(facts):
         return "all"
     unbelievable = any(one.code == LITRES_UNBELIEVABLE.code for one in facts.findings)
     if card is None or unbelievable or facts.now.let_out_unmeasured:
@@ -172,51 +163,89 @@ def fluid_in(facts: StandingFacts) -> FluidIn:
     return "part" if facts.now.emptied or lacking_l > SAME_L else "all"
 
 
+def over_l(facts: StandingFacts) -> float:
+    """What was filled in beyond what came out, until a level that was set answers for it [L].
+
+    What the level setting has added so far is no surplus, what it has let out is one no more.
+    """
+    setting_l = fsum(move.signed_l for move in facts.moves if move.levels)
+    over = min(setting_l, 0.0) - outstanding_l(m for m in facts.moves if not m.levels)
+    return 0.0 if _known(facts) else round(max(over, 0.0), 6)
+
+
+def _flows(facts: StandingFacts) -> bool:
+    """Whether fluid flows through the lines, or is kept from it."""
+    return facts.now.feeding is not None or facts.line_stopped
+
+
+def _not_started(facts: StandingFacts) -> bool:
+    """Another or an unknown fluid, of which nothing was put right yet: it may never have run."""
+    doubtful = facts.plan.request.reason in NOT_STARTED
+    return doubtful and not any(move.signed_l > 0 for move in facts.moves)
+
+
 def _leaks(facts: StandingFacts) -> bool:
     return facts.leak_check == "leak"
 
 
 def _lacking_l(moves: Sequence[Move]) -> float:
-    return -fsum(move.signed_l for move in moves)
+    return -fsum(move.signed_l for move in moves if not move.settled)
+
+
+def _steps(
+    facts: StandingFacts, fluid: FluidIn, *, level_known: bool, may_drive: bool
+) -> Iterator[SafeStep]:
+    """It is made safe only where the facts do not say that less is in, or that it may not drive."""
+    safe, told = facts.now.made_safe, told_in(facts)
+    if facts.left_safe and safe is not None:
+        claimed = FULLNESS.index(safe.fluid_in) > FULLNESS.index(told) and told != "not_known"
+        if not claimed and (safe.vehicle != "drive" or may_drive):
+            yield safe_step("release_look")
+            return
+    yield from _safe_steps(facts, fluid, level_known=level_known)
 
 
 def _safe_steps(facts: StandingFacts, fluid: FluidIn, *, level_known: bool) -> Iterator[SafeStep]:
     barred = is_barred(facts)
-    if facts.left_safe:
-        yield _step("release_look")
-        return
-    if facts.now.feeding:
-        yield _step("stop_the_feed")
+    if _flows(facts):
+        yield safe_step("stop_the_feed")
     if barred:
-        yield _step("leave_off_and_tow")
+        yield safe_step("leave_off_and_tow")
+        yield from _closed_for_tow(facts)
+    if over_l(facts) >= OVER_FULL_L and not barred:
+        yield safe_step("draw_off", Volume(over_l(facts), "L"))
     if fluid == "not_known":
-        yield _step("find_out_what_is_in")
+        yield safe_step("find_out_what_is_in")
     if fluid != "all" and not barred:
-        yield _step("close_and_refill", _lacking(facts.plan.offline_card, facts.moves))
+        yield safe_step("close_and_refill", _lacking(facts.plan.offline_card, facts.moves))
     if "lines" in facts.now.open:
-        yield _step("disconnect_lines")
+        yield safe_step("disconnect_lines")
     if not barred:
         yield from _after(facts, level_known=level_known)
+
+
+def _closed_for_tow(facts: StandingFacts) -> Iterator[SafeStep]:
+    """Lines have a step of their own."""
+    names = sorted(one.replace("_", " ") for one in facts.now.open if one != "lines")
+    if names:
+        step = safe_step("close_for_tow")
+        yield replace(step, text=f"{step.text}{', '.join(names)}.")
 
 
 def _after(facts: StandingFacts, *, level_known: bool) -> Iterator[SafeStep]:
     """What follows once the fluid is in."""
     if _leaks(facts):
-        yield _step("repair_leak")
+        yield safe_step("repair_leak")
     if not level_known:
-        yield _step("set_level")
+        yield safe_step("set_level")
     elif "fill_opening" in facts.now.open:
-        yield _step("close_fill_opening")
+        yield safe_step("close_fill_opening")
     if facts.now.touched and facts.leak_check != "dry":
-        yield _step("look_for_leaks")
+        yield safe_step("look_for_leaks")
     if facts.now.touched and not facts.driven:
-        yield _step("drive_and_read_codes")
+        yield safe_step("drive_and_read_codes")
 
 
 def _lacking(card: OfflineCard | None, moves: Sequence[Move]) -> Volume | None:
     lacking_l = _lacking_l(moves)
     return Volume(min(lacking_l, card.total.l), "L") if card and lacking_l > 0 else None
-
-
-def _step(action: Action, quantity: Volume | None = None) -> SafeStep:
-    return SafeStep(action=action, text=WORDS[action], quantity=quantity)

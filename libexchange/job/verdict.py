@@ -87,7 +87,19 @@ def steps_left(plan: Plan, state: JobState) -> list[Step]:
         "leak_check": state.leak_check is not None,
         "test_drive": state.test_drive is not None,
     }
+    if ends_in_hold(plan):
+        del proved["set_level"]  # no look can prove a level without its window
     return [step for step in plan.steps if not proved.get(step.kind, step.step_id in confirmed)]
+
+
+def ends_in_hold(plan: Plan) -> bool:
+    """Whether the vehicle waits for a level window at the end, neither driven nor handed over.
+
+    >>> from libexchange.invented import closed_record
+    >>> ends_in_hold(closed_record().plan)
+    False
+    """
+    return any(step.kind == "hold" for step in plan.steps)
 
 
 def _plan_not_feasible(facts: JobFacts) -> list[Finding]:
@@ -136,18 +148,44 @@ def _level(facts: JobFacts) -> list[Finding]:
 
 def _leak(facts: JobFacts) -> list[Finding]:
     if facts.state.leak_check is None:
-        return [kinds.LEAK_NOT_CHECKED.at("#/leak_check", "No leak check was recorded.")]
+        return [
+            kinds.LEAK_NOT_CHECKED.at("#/leak_check", "None was recorded after the last opening.")
+        ]
     if facts.state.leak_check == "dry":
         return []
-    return [kinds.LEAK_FOUND.at("#/leak_check", "The last leak check found a leak.")]
+    return [kinds.LEAK_FOUND.at("#/leak_check", "A leak was found, and no dry look came after it.")]
 
 
 def _drive(facts: JobFacts) -> list[Finding]:
+    """A plan that ends in a hold asks nobody to drive."""
+    if facts.state.test_drive is None and ends_in_hold(facts.plan):
+        return []
     if facts.state.test_drive is None:
-        return [kinds.NOT_DRIVEN.at("#/test_drive", "No test drive was recorded.")]
+        return [kinds.NOT_DRIVEN.at("#/test_drive", "None was recorded after the last opening.")]
     if facts.state.test_drive == "ok":
         return []
     return [kinds.DRIVE_COMPLAINT.at("#/test_drive", "The last test drive brought a complaint.")]
+
+
+def _may_not_drive(facts: JobFacts) -> list[Finding]:
+    """Once the bay is done; what was ended before, or leaves on a trailer, is not driven.
+
+    A level that is not set is told as that.
+    """
+    state, safe = facts.state, facts.state.made_safe
+    done = state.progress == "finished" or _only_handed_over(facts)
+    towed = safe is not None and safe.vehicle != "drive"
+    level_set = state.level is not None and state.level.standing in SETTLED
+    if not (done and level_set) or state.ended or towed or state.standing.may_drive:
+        return []
+    first = state.standing.first
+    values = {"first": first.action}
+    return [kinds.MAY_NOT_DRIVE.at("#/standing", first.text, values=values)]
+
+
+def _only_handed_over(facts: JobFacts) -> bool:
+    left = steps_left(facts.plan, facts.state)
+    return facts.plan.feasible and all(step.kind in AFTER_THE_VERDICT for step in left)
 
 
 def _codes_read(facts: JobFacts) -> list[Finding]:
@@ -208,6 +246,7 @@ RULES: tuple[Rule[JobFacts], ...] = (
     Rule(kind=kinds.LEVEL_NOT_SET, check=_level),
     Rule(kind=kinds.LEAK_FOUND, check=_leak),
     Rule(kind=kinds.DRIVE_COMPLAINT, check=_drive),
+    Rule(kind=kinds.MAY_NOT_DRIVE, check=_may_not_drive),
     Rule(kind=kinds.NOTHING_MEASURED, check=_balance),
     Rule(kind=kinds.NOT_ACKNOWLEDGED, check=_cautions),
     Rule(kind=CODES_NOT_READ, check=_codes_read),

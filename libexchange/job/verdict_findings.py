@@ -4,8 +4,10 @@ from libexchange.findings import COMMON_PRACTICE, Kind
 from libexchange.job import custody_findings
 from libexchange.job.course_findings import STILL_TO_DO
 from libexchange.job.history import EVENT_AFTER_CLOSE
+from libexchange.job.late_told import FOUND_AFTER_CLOSE
 from libexchange.job.level_doubts import LEAK_AFTER_LOOK, STUCK_AT_LOOK
 from libexchange.job.looks import LevelStanding
+from libexchange.job.order import FINISHED_EARLY
 from libexchange.used_fluid_findings import LATE
 
 PLAN_BARRED = Kind(
@@ -99,21 +101,34 @@ UNDER_CAUTION = Kind(
     remedy="Tell the customer what the caution was.",
     source=COMMON_PRACTICE,
 )
+MAY_NOT_DRIVE = Kind(
+    code="vehicle-may-not-drive",
+    severity="stop",
+    title="The vehicle may not be driven as it stands",
+    remedy="Do what stands under make_safe. Where it leaves on a trailer, post made_safe with tow.",
+    source=COMMON_PRACTICE,
+)
 KINDS = (
     PLAN_BARRED, WORK_NOT_FINISHED, STEPS_UNCONFIRMED, ROUTE_DEPARTED, LEVEL_NOT_SET,
     LEVEL_NOT_KNOWN, LEAK_NOT_CHECKED, LEAK_FOUND, NOT_DRIVEN, DRIVE_COMPLAINT, NOTHING_MEASURED,
-    NOT_ACKNOWLEDGED, UNDER_CAUTION,
+    NOT_ACKNOWLEDGED, UNDER_CAUTION, MAY_NOT_DRIVE,
 )  # fmt: skip
 """Every finding code of a verdict."""
 
 MISSING = (
     WORK_NOT_FINISHED, STEPS_UNCONFIRMED, LEVEL_NOT_SET, LEAK_NOT_CHECKED, NOT_DRIVEN,
-    NOTHING_MEASURED, NOT_ACKNOWLEDGED, LEAK_AFTER_LOOK, STUCK_AT_LOOK, *STILL_TO_DO,
+    NOTHING_MEASURED, NOT_ACKNOWLEDGED, MAY_NOT_DRIVE, FINISHED_EARLY, LEAK_AFTER_LOOK,
+    STUCK_AT_LOOK, *STILL_TO_DO,
 )  # fmt: skip
 """What is still to be done; on its own it leaves a job incomplete rather than refused."""
 
 TELL_ONLY = frozenset(
-    {EVENT_AFTER_CLOSE.code, LATE.code, *(kind.code for kind in custody_findings.KINDS)}
+    {
+        EVENT_AFTER_CLOSE.code,
+        FOUND_AFTER_CLOSE.code,
+        LATE.code,
+        *(kind.code for kind in custody_findings.KINDS),
+    }
 )
 """Codes that are told and change no verdict."""
 

@@ -1,6 +1,5 @@
 """A job as it is shown: what its events fold to, with what stands beside the fold."""
 
-from collections.abc import Iterable
 from typing import Literal, TypeVar
 from uuid import UUID
 
@@ -8,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from libexchange.fields import Digest, Instant, Person, PersonalText
-from libexchange.findings import COMMON_PRACTICE, Finding, Kind
+from libexchange.findings import Finding
 from libexchange.job.fluids import JobBalance, LineLitres
 from libexchange.job.history import SequenceGap
 from libexchange.job.looks import LevelState
@@ -57,21 +56,6 @@ class RelatedJob(Struct, frozen=True, kw_only=True):
     direction: Literal["to", "from"]
 
 
-EVENTS_AHEAD = Kind(
-    code="events-ahead-of-time",
-    severity="note",
-    title="Events were sent before the moment at which they say they happened",
-    remedy="Set the clock of the device by the Date of any answer. What was typed in with a wrong "
-    "time is withdrawn by a correction and posted again.",
-    source=COMMON_PRACTICE,
-)
-KINDS = (EVENTS_AHEAD,)
-"""Every finding code of how events arrived."""
-
-LARGEST_LEAD_S = 300.0
-"""So far may a clock run ahead before it is worth telling [s] (common practice)."""
-
-
 class JobView(Struct, frozen=True, kw_only=True):
     """A job at one moment.
 
@@ -79,7 +63,8 @@ class JobView(Struct, frozen=True, kw_only=True):
     oldest first, no longer count, since the job was reopened after each. `record_digest` is that of
     the record as it was signed at the close, null while the job is open. `gaps`, `clock_offset_s`,
     the latest of each device, and `findings` on how events arrived are told beside the state and
-    never used in it. All findings point into this document.
+    never used in it. `app_versions` are those that the devices last told, null where they told
+    none. All findings point into this document.
     """
 
     job_id: UUID
@@ -92,30 +77,13 @@ class JobView(Struct, frozen=True, kw_only=True):
     related: tuple[RelatedJob, ...]
     gaps: tuple[SequenceGap, ...]
     clock_offset_s: dict[str, float]
+    app_versions: dict[str, str | None]
     findings: tuple[Finding, ...]
 
 
 def status_of(state: JobState, closing: Closing | None) -> Progress | Literal["closed"]:
     """Where a job stands: closed once it was closed, otherwise as far as the bay is."""
     return state.progress if closing is None else "closed"
-
-
-def arrival_findings(leads_s: Iterable[float]) -> tuple[Finding, ...]:
-    """A finding where events lie further ahead of their arrival than a clock may run.
-
-    leads_s: how far each lies ahead of when it was received, negative where it lies behind [s]
-    Source: common practice.
-
-    >>> arrival_findings([-20.0, 300.0])
-    ()
-    """
-    ahead = [lead_s for lead_s in leads_s if lead_s > LARGEST_LEAD_S]
-    if not ahead:
-        return ()
-    most = max(ahead)
-    text = f"{len(ahead)} event{'s' * (len(ahead) > 1)}, up to {most / 60:,.0f} min ahead."
-    values = {"events": len(ahead), "lead_s": most}
-    return (EVENTS_AHEAD.at("#/clock_offset_s", text, values=values),)
 
 
 def pointed(view: JobView) -> JobView:

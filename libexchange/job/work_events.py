@@ -1,12 +1,13 @@
 """Events of the work itself: steps, readings, litres, level, leak and drive."""
 
 from typing import Annotated, Literal
+from uuid import UUID
 
 from msgspec import Meta
 
 from libexchange.balance import BalanceEntry, Direction
 from libexchange.catalogue import LevelMethod
-from libexchange.fields import Digest, PersonalText, Slug, Text
+from libexchange.fields import Digest, Person, PersonalText, Slug, Text
 from libexchange.job.event_base import Event, check_temperature, refused
 from libexchange.level_records import LOOKS_BY, DipstickReading, Observed, looks_given
 from libexchange.quantities import (
@@ -45,11 +46,12 @@ class StepConfirmed(Event, frozen=True, kw_only=True, tag="step_confirmed"):
 
 
 class ReadingTaken(Event, frozen=True, kw_only=True, tag="reading"):
-    """A temperature, a flow or both, seen by one source. Raises: InvalidInput for neither.
+    """A temperature, a flow, a pressure or several of them, seen by one source.
 
     engine_running: null counts as running; the contact time of a cleaner pauses while it stands
     pressure: in the feed of a line exchange
     photo: digest of a picture of the value, which a typed one should have
+    Raises: InvalidInput for none of the three.
     """
 
     source: Source
@@ -61,8 +63,9 @@ class ReadingTaken(Event, frozen=True, kw_only=True, tag="reading"):
 
     def __post_init__(self) -> None:
         Event.__post_init__(self)
-        if self.temperature is None and self.flow is None:
-            raise refused("/temperature", "missing-field", None, "a temperature, a flow or both")
+        if self.temperature is None and self.flow is None and self.pressure is None:
+            allowed = "a temperature, a flow, a pressure or several of them"
+            raise refused("/temperature", "missing-field", None, allowed)
 
     @property
     def reading(self) -> Reading:
@@ -121,6 +124,19 @@ class FluidOpened(Event, frozen=True, kw_only=True, tag="fluid_opened"):
     fluid_id: Slug | None = None
     fluid_kind: Slug
     lot: Text | None = None
+
+
+class FluidSetAside(Event, frozen=True, kw_only=True, tag="fluid_set_aside"):
+    """A container that was opened did not serve after all.
+
+    opened: the id of the event that told of its opening
+    became: of its fluid; `drained` is what had gone in and was let out before the engine ran
+    """
+
+    by: Person
+    opened: UUID
+    became: Literal["not_filled", "drained"]
+    remark: PersonalText | None = None
 
 
 class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):

@@ -43,8 +43,24 @@ TEXTS = {
     "idle-only": "Idle only: nobody drives while the cleaner is in; it is out within 30 min.",
     "no-hand-over": "No hand-over before level and leak check have passed.",
     "slippery-floor": "Keep absorbent ready; wipe spills at once.",
+    "wheels-and-exhaust": "Brake, chocks, clear area: wheels may turn, nobody underneath while the "
+    "selector moves. Extraction on before the engine starts; keep idling short.",
+    "shafts-and-exhaust": "Keep hair, sleeves and hoses clear of fans, belts and shafts. "
+    "Extraction on before the engine starts; keep idling short.",
+    "right-plug-and-skin": "Engine, final drive and transfer drains look alike: check the plug map "
+    "and the first fluid that comes; where it is another one, do not start. Used fluid: gloves, "
+    "goggles when looking up, wash skin, no oily rags in pockets.",
+    "used-oil": "Used fluid: gloves, goggles when looking up, wash skin, no oily rags in pockets. "
+    "Catch every litre in a closed, marked vessel; nothing into drains or soil.",
+    "lines": "Engine off and pressure relieved before a line is opened; a jet can pierce skin: "
+    "hospital at once. Which line is the feed: maker data, a short flow test or both temperatures.",
+    "stop-without-flow": "A second person at the key, or a tested stop within reach: engine and "
+    "feed off at no flow within 10 s, rising pressure or air in the stream.",
 }  # fmt: skip
 """Every caution by code."""
+
+MOST = 3
+"""So many cautions at a step are read; more are not (common practice)."""
 
 AT_STEP: dict[StepKind, tuple[str, ...]] = {
     "arrival_check": ("maker-procedure",),
@@ -64,21 +80,48 @@ AT_STEP: dict[StepKind, tuple[str, ...]] = {
     "line_batch": ("stop-within-reach", "no-flow", "lubrication-starves"),
     "cool_down": (),
     "disconnect_lines": ("hot-fluid", "lines-under-pressure"),
+    "level_before_drive": ("hot-fluid", "wheels-turn", "exhaust-gas"),
     "set_level": ("hot-fluid", "wheels-turn", "exhaust-gas"),
     "leak_check": ("fire", "rotating-parts", "exhaust-gas"),
     "test_drive": (),
+    "hold": ("no-hand-over", "used-oil-vessel"),
     "hand_over": ("no-hand-over", "used-oil-vessel"),
 }
 """Which cautions stand at which step."""
 
+JOINED: dict[tuple[str, str], str] = {
+    ("wheels-turn", "exhaust-gas"): "wheels-and-exhaust",
+    ("rotating-parts", "exhaust-gas"): "shafts-and-exhaust",
+    ("right-plug", "used-oil-skin"): "right-plug-and-skin",
+    ("used-oil-skin", "used-oil-vessel"): "used-oil",
+    ("lines-under-pressure", "direction-unproven"): "lines",
+    ("stop-within-reach", "no-flow"): "stop-without-flow",
+}
+"""Two cautions in one, so that that of high voltage is the third and none is left out."""
+
+NO_HIGH_VOLTAGE: frozenset[StepKind] = frozenset(
+    {
+        "prove_fill_opening", "dose_cleaner", "dose_conditioner", "cool_down", "hold", "hand_over",
+    }
+)  # fmt: skip
+"""Steps that neither start, open nor lift anything beyond what the step beside them does."""
+
 
 def cautions_at(kind: StepKind, *, high_voltage: bool) -> tuple[Caution, ...]:
-    """The cautions of a step; a vehicle with high voltage adds its own where the engine may run.
+    """The cautions of a step; a vehicle with high voltage adds its own where it may start.
 
     >>> [caution.code for caution in cautions_at("arrival_check", high_voltage=True)]
     ['maker-procedure', 'high-voltage']
     """
     codes = AT_STEP[kind]
-    if high_voltage and kind in ("arrival_check", "raise_vehicle", "refill"):
-        codes = (*codes, "high-voltage")
+    if high_voltage and kind not in NO_HIGH_VOLTAGE:
+        codes = (*_at_most_two(codes), "high-voltage")
     return tuple(Caution(code=code, text=TEXTS[code]) for code in codes)
+
+
+def _at_most_two(codes: tuple[str, ...]) -> tuple[str, ...]:
+    """Two of three cautions joined into one, where there are three."""
+    for pair, one in JOINED.items():
+        if len(codes) > MOST - 1 and set(pair) <= set(codes):
+            codes = (*(code for code in codes if code not in pair), one)
+    return codes

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
+from libexchange.contact import contact as timer
 from libexchange.plan.draft import OPEN_BELOW, Draft, opening
 from libexchange.plan.records import Gate, PlannedDose, StepKind
 from libexchange.quantities import Duration, Temperature
@@ -13,16 +14,16 @@ AFTER_CLEANER = "Engine off; let the fluid cool below 60 Cel before anything is 
 
 
 def with_doses(drafts: Iterable[Draft], doses: tuple[PlannedDose, ...]) -> Iterator[Draft]:
-    """The steps of a route with those of its doses put where they belong."""
+    """The steps of a route with those of its doses put where they belong, the cleaner first."""
     cleaner = next((dose for dose in doses if dose.kind == "cleaner"), None)
     conditioner = next((dose for dose in doses if dose.kind == "conditioner"), None)
     acts_above = cleaner.contact_above if cleaner else None
+    if cleaner and cleaner.contact and acts_above:
+        yield from _cleaner(cleaner, cleaner.contact, acts_above)
     for draft in drafts:
         if conditioner and draft.kind == BEFORE[conditioner.placed]:
             yield _conditioner(conditioner)
         yield draft
-        if draft.kind == "prove_fill_opening" and cleaner and cleaner.contact and acts_above:
-            yield from _cleaner(cleaner, cleaner.contact, acts_above)
 
 
 def _cleaner(dose: PlannedDose, contact: Duration, above: Temperature) -> Iterator[Draft]:
@@ -69,5 +70,6 @@ def _contact(needed: Duration, above: Temperature) -> Gate:
         hold=needed,
         continuing=False,
         text=f"The cleaner has acted for {needed.s / 60:g} min, counted while the engine runs "
-        f"and the fluid is at {above.c:g} Cel or more; out again within 30 min.",
+        f"and the fluid is at {above.c:g} Cel or more; out again within "
+        f"{timer([], needed_s=needed.s).limit_s / 60:g} min.",
     )

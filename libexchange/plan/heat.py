@@ -8,7 +8,8 @@ from functools import lru_cache
 from math import inf, isfinite
 from typing import NamedTuple
 
-from libexchange.catalogue import TransmissionProfile
+from libexchange.catalogue import LevelData, TemperatureWindow, TransmissionProfile
+from libexchange.gate_window import REARM_K, TREND_RULES
 from libexchange.plan.draft import OPEN_BELOW
 from libexchange.plan.offer import HeatWait
 from libexchange.quantities import Duration, Temperature
@@ -70,16 +71,29 @@ def line_gate_c(transmission: TransmissionProfile) -> float | None:
 
 
 def cool_below_c(transmission: TransmissionProfile) -> float:
-    """Below what may be opened, and below the level window where that is cooler still [degC].
+    """Below what may be opened, and to where the level can be read, if that is cooler still [degC].
 
-    Source: common practice.
+    An overflow that is read while the engine warms it up starts below its window. What is read
+    otherwise, or below which no shop cools, starts inside: where the top was passed that is 3 K
+    below it, as far as the window and the shop are. Source: common practice.
 
     >>> from libexchange.invented import six_speed
     >>> cool_below_c(six_speed())
     35.0
     """
     window = transmission.level.window
-    return min(OPEN_BELOW.c, window.low.c) if window else OPEN_BELOW.c
+    if window is None:
+        return OPEN_BELOW.c
+    return min(OPEN_BELOW.c, _readable_below_c(transmission.level, window))
+
+
+def _readable_below_c(level: LevelData, window: TemperatureWindow) -> float:
+    low_c, high_c = window.low.c, window.high.c
+    rising = TREND_RULES[level.method or "overflow_plug"] == "rising"
+    if rising and level.engine_running is not False and low_c > AMBIENT_C:
+        return low_c
+    inside_c = high_c - REARM_K
+    return inside_c if inside_c > max(low_c, AMBIENT_C) else high_c
 
 
 @lru_cache(maxsize=1024)

@@ -2,8 +2,9 @@
 
 from libexchange.balance import live_limits_l
 from libexchange.catalogue import TransmissionProfile
-from libexchange.level import correction_limit_l, expansion_shift_l, step_l
+from libexchange.level import correction_limit_l, expansion_shift_l
 from libexchange.level_barriers import COOLING_LIMIT_K_PER_MIN, MAXIMUM_ROUNDS, OVERFLOWS
+from libexchange.plan.level_steps import at_once_l
 from libexchange.plan.records import DripSign, LevelWorth, OfflineCard, PlannedDose
 from libexchange.plan.routes import Outcome
 from libexchange.plan.unit import Unit
@@ -34,6 +35,7 @@ def offline_card(
     """Window, litres, limits, doses and the worth of a temperature error, on one card."""
     total_l = transmission.total.l
     warn_l, stop_l = live_limits_l(total_l=total_l)
+    cycles = outcome.cycles or 1
     return OfflineCard(
         total=transmission.total,
         density_15=Density(unit.density_15_kg_m3, "kg/m3"),
@@ -41,9 +43,9 @@ def offline_card(
         level_method=transmission.level.method,
         window=transmission.level.window,
         engine_running=transmission.level.engine_running,
-        refill=_tenths(outcome.refilled_l),
+        refill=_tenths(outcome.refilled_l / cycles),
         exchange=_tenths(outcome.exchanged_l),
-        correction_step=Volume(step_l(total_l=total_l), "L"),
+        correction_step=Volume(at_once_l(transmission), "L"),
         correction_limit=Volume(correction_limit_l(total_l=total_l), "L"),
         rounds_limit=MAXIMUM_ROUNDS,
         drip_signs=DRIP_SIGNS if transmission.level.method in OVERFLOWS else (),
@@ -53,6 +55,7 @@ def offline_card(
         balance_stop=Volume(stop_l, "L"),
         stop_when=STOP_WHEN,
         doses=doses,
+        cycles=cycles,
     )
 
 

@@ -142,7 +142,7 @@ def _assemble(
         forecast=forecast_of(transmission, unit, outcome) if unit and outcome else None,
         alternatives=tuple(alternative_of(one, facts) for one in judged),
         # nobody is invited to work from a plan that a stop finding bars
-        steps=steps_of(transmission, outcome, doses) if outcome and feasible else (),
+        steps=steps_of(facts.request, transmission, outcome, doses) if outcome and feasible else (),
         offline_card=offline_card(transmission, unit, outcome, doses)
         if unit and outcome and feasible
         else None,

@@ -2,13 +2,16 @@
 
 from collections.abc import Callable, Iterator
 
-from libexchange.catalogue import BypassPlace, LevelData, TransmissionProfile
+from libexchange.catalogue import BypassPlace, TransmissionProfile
+from libexchange.plan.arrival_steps import before
 from libexchange.plan.cautions import cautions_at
 from libexchange.plan.dose_steps import with_doses
 from libexchange.plan.draft import OPEN_BELOW, Draft, opening
-from libexchange.plan.heat import cool_below_c, line_gate_c
+from libexchange.plan.heat import line_gate_c
+from libexchange.plan.idling import may_not_idle
+from libexchange.plan.level_steps import cool_down, cool_for_level, set_level
 from libexchange.plan.records import Gate, PlannedDose, Step
-from libexchange.plan.request import Route
+from libexchange.plan.request import PlanRequest, Route
 from libexchange.plan.routes import Outcome, tenths
 from libexchange.quantities import Duration, Flow, Temperature
 
@@ -16,7 +19,6 @@ LEAST_FLOW = Flow(0.8, "L/min")
 """Flow that proves the line open (common practice)."""
 
 FLOW_HOLD = Duration(20, "s")
-WINDOW_HOLD = Duration(10, "s")
 CONNECT_BELOW = Temperature(45, "Cel")
 
 COLD_LINE: dict[BypassPlace, str] = {
@@ -29,15 +31,38 @@ COLD_LINE: dict[BypassPlace, str] = {
 }
 """What a line does while its bypass is shut (common practice)."""
 
+START = "Start, add the rest at once"
+HOLD = "hold every selector position"
+IDLE = (
+    "idle ten minutes in all, every selector position held as long as the maker says (5 s where "
+    "nothing is said)"
+)
+"""How the fluid of two drains is mixed; the seconds are common practice."""
+
+DRIVE = (
+    "Lower it, drive a short way gently through all gears, since the engine does not idle on "
+    "command, and raise it again"
+)
+NO_DRIVE = (
+    "In the maker's service state hold every selector position; no drive, since the level cannot "
+    "be verified without its window"
+)
+WAIT = (
+    "Hold: read fault codes, tag wheel and key as not to be driven, wait for the level window; "
+    "with it a new plan sets the level"
+)
+
 
 def steps_of(
-    transmission: TransmissionProfile, outcome: Outcome, doses: tuple[PlannedDose, ...] = ()
+    request: PlanRequest,
+    transmission: TransmissionProfile,
+    outcome: Outcome,
+    doses: tuple[PlannedDose, ...] = (),
 ) -> tuple[Step, ...]:
     """The steps of a computed route, numbered, each with its gate and its cautions."""
     high_voltage = transmission.high_voltage == "yes" or transmission.family == "power_split_hybrid"
-    drafts = with_doses(
-        [*_before(), *_MIDDLE[outcome.route](transmission, outcome), *_after(transmission)], doses
-    )
+    work = [*_MIDDLE[outcome.route](transmission, outcome), *_after(transmission)]
+    drafts = [*before(request, transmission, outcome.route), *with_doses(work, doses)]
     return tuple(
         Step(
             step_id=f"step-{number:02d}",
@@ -51,39 +76,24 @@ def steps_of(
     )
 
 
-def _before() -> Iterator[Draft]:
-    yield Draft(
-        kind="arrival_check",
-        title="Note odometer, fault codes, level, colour, smell and leaks; drive; keep a sample",
-    )
-    yield Draft(kind="raise_vehicle", title="Raise the vehicle level and secure it")
-    yield Draft(
-        kind="prove_fill_opening",
-        title="Prove that the fill opening loosens; tag wheel and key",
-    )
-
-
 def _drain(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
     yield from _drain_once(outcome.refilled_l)
-    yield _mix("Start, add the rest at once, hold every selector position")
-    yield from _cool_for_level(transmission)
+    yield _mix(f"{START}, {HOLD}")
+    yield from cool_for_level(transmission)
 
 
 def _drain_cycles(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
     cycles = outcome.cycles or 1
     for number in range(1, cycles + 1):
         yield from _drain_once(outcome.refilled_l / cycles, f" (cycle {number} of {cycles})")
-        yield _mix(
-            "Start, add the rest at once, idle ten minutes in every position, or drive a short "
-            f"way where the engine does not idle (cycle {number})"
-        )
-    yield from _cool_for_level(transmission)
+        yield from _mixed(transmission, number, cycles)
+    yield from cool_for_level(transmission)
 
 
 def _pan(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
     yield from _pan_once(outcome.refilled_l)
-    yield _mix("Start, add the rest at once, hold every selector position")
-    yield from _cool_for_level(transmission)
+    yield _mix(f"{START}, {HOLD}")
+    yield from cool_for_level(transmission)
 
 
 def _line(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
@@ -110,7 +120,7 @@ def _lines_open() -> Iterator[Draft]:
 
 
 def _lines_shut(transmission: TransmissionProfile) -> Iterator[Draft]:
-    yield _cool_down(transmission)
+    yield cool_down(transmission)
     yield Draft(
         kind="disconnect_lines",
         title="Disconnect the lines and refit them with new seals",
@@ -124,7 +134,7 @@ def _pan_then_line(transmission: TransmissionProfile, outcome: Outcome) -> Itera
 
 
 def _level_only(transmission: TransmissionProfile, _outcome: Outcome) -> Iterator[Draft]:
-    yield from _cool_for_level(transmission)
+    yield from cool_for_level(transmission)
 
 
 def _suction(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
@@ -137,8 +147,8 @@ def _suction(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Dr
             gate=opening("gate-open", OPEN_BELOW),
         )
         yield _refill(outcome.refilled_l / cycles, f" (cycle {number} of {cycles})")
-        yield _mix(f"Start, idle ten minutes in every selector position (cycle {number})")
-    yield from _cool_for_level(transmission)
+        yield from _mixed(transmission, number, cycles)
+    yield from cool_for_level(transmission)
 
 
 def _line_batches(transmission: TransmissionProfile, outcome: Outcome) -> Iterator[Draft]:
@@ -169,41 +179,16 @@ _MIDDLE: dict[Route, Callable[[TransmissionProfile, Outcome], Iterator[Draft]]] 
 
 
 def _after(transmission: TransmissionProfile) -> Iterator[Draft]:
-    yield Draft(
-        kind="set_level",
-        title=_level_title(transmission.level),
-        gate=_level_gate(transmission),
-    )
+    """What ends the work; nobody drives or hands over a vehicle whose level is not verified."""
+    yield set_level(transmission)
     yield Draft(kind="leak_check", title="Dry the area, idle at working temperature, look again")
+    if transmission.level.window is None:
+        yield Draft(kind="hold", title=WAIT)
+        return
     yield Draft(
         kind="test_drive", title="Drive gently through all gears and reverse; read fault codes"
     )
     yield Draft(kind="hand_over", title="Finish the record, keep the samples, hand over")
-
-
-def _cool_down(transmission: TransmissionProfile) -> Draft:
-    """Below what may be opened, and below the level window where that is cooler still."""
-    below_c = cool_below_c(transmission)
-    title = f"Engine off; let the fluid cool below {round(below_c, 1):g} Cel (this takes time)"
-    return Draft(kind="cool_down", title=title)
-
-
-def _cool_for_level(transmission: TransmissionProfile) -> Iterator[Draft]:
-    """A wait before a level window that a warm engine would have passed."""
-    window = transmission.level.window
-    if window is not None and window.low.c < OPEN_BELOW.c:
-        yield _cool_down(transmission)
-
-
-def _level_title(level: LevelData) -> str:
-    if level.window is None:
-        return (
-            "Put back exactly what came out, by weight; mark the level as not verified and hold "
-            "the release until the window is known"
-        )
-    how = "by the stick" if level.method == "dipstick" else "at the plug; new plug seal"
-    engine = {True: "engine running, ", False: "engine off, ", None: ""}[level.engine_running]
-    return f"Set the level inside its temperature window, {engine}{how}"
 
 
 def _drain_once(litres: float, cycle: str = "") -> Iterator[Draft]:
@@ -233,6 +218,21 @@ def _mix(title: str) -> Draft:
     return Draft(kind="mix", title=title)
 
 
+def _mixed(transmission: TransmissionProfile, number: int, cycles: int) -> Iterator[Draft]:
+    """Mixed at idle, else by a drive once the level is set; after the last the test drive does."""
+    cycle = f" (cycle {number} of {cycles})"
+    if not may_not_idle(transmission):
+        yield _mix(f"{START}, {IDLE}{cycle}")
+    elif number == cycles:
+        yield _mix(f"{START}, {HOLD}{cycle}")
+    elif transmission.level.window is None:
+        yield _mix(f"{NO_DRIVE}{cycle}")
+    else:
+        yield from cool_for_level(transmission)
+        yield set_level(transmission, "level_before_drive")
+        yield _mix(f"{DRIVE}{cycle}")
+
+
 def _line_gate(transmission: TransmissionProfile) -> Gate:
     low_c = line_gate_c(transmission)
     low = None if low_c is None else Temperature(low_c, "Cel")
@@ -250,21 +250,4 @@ def _line_gate(transmission: TransmissionProfile) -> Gate:
         text=f"Fluid {needs}flow of {LEAST_FLOW.value:g} L/min held for {FLOW_HOLD.s:g} s; "
         f"stop the feed whenever {lost}.{COLD_LINE[bypass]}",
         bypass=bypass,
-    )
-
-
-def _level_gate(transmission: TransmissionProfile) -> Gate:
-    window = transmission.level.window
-    text = "The window is not known: ask the maker's data. The level cannot be verified without it."
-    if window is not None:
-        text = f"Fluid between {window.low.c:g} and {window.high.c:g} Cel, read while it holds."
-    return Gate(
-        gate_id="gate-level",
-        kind="level_window",
-        low=window.low if window else None,
-        high=window.high if window else None,
-        minimum_flow=None,
-        hold=WINDOW_HOLD,
-        continuing=False,
-        text=text,
     )

@@ -9,6 +9,7 @@ from libexchange.rules import (
     fluid_choice,
     heat,
     history,
+    level_engine,
     level_setting,
     prices,
     vehicle,
@@ -19,6 +20,7 @@ PLAN_RULES: tuple[Rule[PlanFacts], ...] = (
     *filling.RULES,
     *fluid_choice.RULES,
     *level_setting.RULES,
+    *level_engine.RULES,
     *history.RULES,
     *vehicle.RULES,
 )

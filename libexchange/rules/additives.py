@@ -102,7 +102,9 @@ def _amount(facts: RouteFacts, additive: Additive) -> Iterable[Finding]:
         return [NOT_STATED.at("#", f"None is stated for {unit.circuit.total_l:g} L.")]
     total_l, dose_l = unit.circuit.total_l, amount.dose_l
     return [
-        *amount_findings(dose_l=dose_l, wanted_l=amount.stated_l, total_l=total_l),
+        *amount_findings(
+            dose_l=dose_l, wanted_l=amount.stated_l, total_l=total_l, pack_l=amount.pack_l
+        ),
         *_own_cap(additive, dose_l / total_l),
         *_fits(unit, dose_l),
         *(_of_cleaner if additive.kind == "cleaner" else _of_conditioner)(

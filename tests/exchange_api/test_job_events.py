@@ -172,6 +172,14 @@ def test_gaps_in_the_count_of_a_device_are_told_until_they_are_filled(client: ht
     assert filled.json()["gaps"] == []
 
 
+def test_a_beginning_that_was_not_sent_yet_is_a_gap(client: httpx.Client) -> None:
+    path, _ = started(client)
+    told = send(client, path, [event("note", n, text="a") for n in (5, 6)]).json()["gaps"]
+
+    assert told == [{"device_id": DEVICE, "first_missing": 0, "last_missing": 4}]
+    assert client.get(path).json()["gaps"] == told
+
+
 def test_events_are_read_in_the_order_of_the_fold_with_their_delay(client: httpx.Client) -> None:
     path, bay = started(client)
     send(client, path, items(bay.whole_job().events)[::-1])

@@ -116,8 +116,10 @@ def test_events_of_the_future_are_told_beside_the_state(client: httpx.Client) ->
 
 def test_events_of_the_past_are_not(client: httpx.Client) -> None:
     path, _ = worked(client)
+    told = client.get(path).json()["findings"]
 
-    assert client.get(path).json()["findings"] == []
+    assert [one["code"] for one in told] == ["device-clock-off"]  # sent on that day, by its clock
+    assert -1e12 < told[0]["values"]["offset_s"] < -300
 
 
 def test_a_cleaner_is_followed_from_its_dose_to_its_time(client: httpx.Client) -> None:

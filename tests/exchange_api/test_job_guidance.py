@@ -1,6 +1,6 @@
 """Guidance at a moment: what is next, which gate is open and when, and what stands in the way."""
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -8,7 +8,16 @@ import httpx
 import pytest
 
 from libexchange.job.guidance import guidance
-from tests.exchange_api.bay_desk import items, json_of, plan_of, problem, send, started, worked
+from tests.exchange_api.bay_desk import (
+    event,
+    items,
+    json_of,
+    plan_of,
+    problem,
+    send,
+    started,
+    worked,
+)
 from tests.job.plans import START, Bay
 
 
@@ -151,3 +160,45 @@ def test_a_moment_needs_its_offset(client: httpx.Client, params: dict[str, str])
     answered = client.get(f"/v1/jobs/{uuid4()}/guidance", params=params)
 
     assert problem(answered) == (400, "invalid-parameter", set(params))
+
+
+@pytest.mark.parametrize("lead_s", [3, 240])
+def test_what_a_fast_clock_saw_stops_the_work_without_a_moment(
+    client: httpx.Client, lead_s: float
+) -> None:
+    path, _ = started(client)
+    now = datetime.now(UTC)
+    seen = event("bench_checked", 1, bench={"colour": "milky"},
+                 occurred_at=(now + timedelta(seconds=lead_s)).isoformat())  # fmt: skip
+    send(client, path, [event("started", occurred_at=now.isoformat()), seen]).raise_for_status()
+    told = client.get(f"{path}/guidance").raise_for_status().json()
+    earlier = guide(client, path, now)
+
+    assert codes(told) == {"used-fluid-milky"}
+    assert told["standing"]["may_run"] is False
+    assert [(one["code"], one["severity"]) for one in earlier["blocking"]] == [
+        ("later-events-left-out", "stop")
+    ]
+
+
+def test_a_moment_at_the_edge_of_time_is_judged_by(client: httpx.Client) -> None:
+    path, bay = started(client)
+    at = "9999-12-31T23:59:59-12:00"
+    shown = event("reading", source="scan_tool", temperature={"value": 90, "unit": "Cel"},
+                  occurred_at=at)  # fmt: skip
+    send(client, path, [shown, *items(bay.events)]).raise_for_status()
+    told = client.get(f"{path}/guidance").raise_for_status().json()
+
+    assert told["next_step"]["kind"] == "arrival_check"
+    assert "open" not in {one["state"] for one in told["gates"]}
+
+
+def test_a_leak_after_the_hand_over_stands_against_it(client: httpx.Client) -> None:
+    path, bay = worked(client)
+    later = (bay.now + timedelta(minutes=1)).isoformat()
+    leak = event("leak_checked", 900, result="leak", occurred_at=later)
+    send(client, path, [leak]).raise_for_status()
+    told = client.get(f"{path}/guidance").raise_for_status().json()
+
+    assert told["next_step"]["kind"] == "hand_over"
+    assert "leak-found" in codes(told)

@@ -63,7 +63,7 @@ def _events(connection: Connection, faults: list[str]) -> dict[str, list[DeviceE
     events: dict[str, list[DeviceEvent]] = {}
     for job_id, sha256, document in connection.execute(EVENTS):
         event = msgspec.json.decode(document, type=DeviceEvent)
-        if digest(event) != sha256:
+        if digest(event.event) != sha256:
             faults.append(f"an event of job {job_id} is not what its digest says")
         events.setdefault(job_id, []).append(event)
     return events

@@ -1,19 +1,26 @@
-"""Where findings come from: a calculation, a plan, a job's verdict, its guidance, or arrival."""
+"""Where findings come from: a calculation, a plan, a verdict, guidance, arrival, pictures."""
 
 from collections.abc import Callable, Sequence
 from datetime import timedelta
 from typing import Any, get_args
+from uuid import UUID
 
 import msgspec
 
 from libexchange.calculations import CALCULATIONS, Calculation
 from libexchange.findings import Finding
-from libexchange.job.events import Event, JobEvent, Started
+from libexchange.job.clocks import (
+    arrival_findings,
+    count_findings,
+    offset_findings,
+    span_findings,
+)
+from libexchange.job.events import DeviceEvent, Event, JobEvent, PhotoTaken, Started
 from libexchange.job.fold import fold
 from libexchange.job.guidance import guidance
+from libexchange.job.photo_doubts import PhotoFile, photo_doubts
 from libexchange.job.verdict import verdict
-from libexchange.job.view import arrival_findings
-from tests.job.plans import Bay
+from tests.job.plans import START, Bay
 from tests.rules.test_rules import merged, plan_for
 
 Case = dict[str, Any]
@@ -96,8 +103,43 @@ def of_guidance(case: Case) -> Sequence[Finding]:
 
 
 def of_arrival(case: Case) -> Sequence[Finding]:
-    """`leads_s`: how far each event lies ahead of its arrival."""
-    return arrival_findings(case["leads_s"])
+    """`leads_s`: how far each event lies ahead of its arrival; `offsets_s`: of each device;
+    `counted`: number and moment of each event of one device, the ids from 0, `withdrawn` some of
+    them; `span_s`: from the start to the finish.
+    """
+    withdrawn = frozenset(UUID(int=one) for one in case.get("withdrawn", []))
+    span_s = case.get("span_s")
+    return (
+        *arrival_findings(case.get("leads_s", [])),
+        *offset_findings(case.get("offsets_s", {})),
+        *count_findings(counted(case.get("counted", [])), withdrawn=withdrawn),
+        *span_findings(
+            started_at=START, finished_at=None if span_s is None else START + timedelta(0, span_s)
+        ),
+    )
+
+
+def counted(pairs: list[tuple[int, float]]) -> list[DeviceEvent]:
+    """One event for each, in the order that they arrived in."""
+    return [
+        DeviceEvent(
+            device_id="invented-phone",
+            event=Started(
+                event_id=UUID(int=n), occurred_at=START + timedelta(0, after_s), sequence=sequence
+            ),
+        )
+        for n, (sequence, after_s) in enumerate(pairs)
+    ]
+
+
+def of_photo(case: Case) -> Sequence[Finding]:
+    """A picture of 900 bytes, told as JPEG, and what is known of its file."""
+    event = PhotoTaken(
+        event_id=UUID(int=1), occurred_at=START, sequence=0, digest="ab" * 32, size=900,
+        media_type="image/jpeg", taken_at=START, shows="level",
+    )  # fmt: skip
+    file = PhotoFile(case.get("size"), case.get("media_type"), case.get("elsewhere", False))
+    return photo_doubts(event, {event.digest: file}, at="#/items/0/event/event")
 
 
 ORIGINS: dict[str, Callable[[Case], Sequence[Finding]]] = {
@@ -106,6 +148,7 @@ ORIGINS: dict[str, Callable[[Case], Sequence[Finding]]] = {
     "verdict": of_verdict,
     "guidance": of_guidance,
     "arrival": of_arrival,
+    "photo": of_photo,
 }
 
 

@@ -1,6 +1,7 @@
 """Invented plans, and the events of a bay that works through them."""
 
 from datetime import UTC, datetime, timedelta
+from itertools import takewhile
 from typing import Any
 from uuid import UUID
 
@@ -9,6 +10,7 @@ from msgspec.structs import replace
 from libexchange import invented
 from libexchange.catalogue import Additive
 from libexchange.job.events import (
+    Arrived,
     CautionAcknowledged,
     DeviceEvent,
     Event,
@@ -29,6 +31,9 @@ from libexchange.plan.records import Plan, StepKind
 from libexchange.quantities import Flow, Mass, Temperature
 
 START = datetime(2026, 3, 4, 8, 0, tzinfo=UTC)
+BEFORE: tuple[StepKind, ...] = (
+    "arrival_check", "raise_vehicle", "prove_fill_opening", "cool_down", "level_before_drive",
+)  # fmt: skip
 KG_PER_L = 0.85
 
 
@@ -142,6 +147,15 @@ class Bay:
                 self.add(CautionAcknowledged, code=finding.code, by="invented foreman",
                          reason="looked at on the lift")  # fmt: skip
 
+    def arrive(self) -> None:
+        """Everything before the first draining; a level that was off is right at once."""
+        self.add(Arrived, drive="ok")
+        for step in takewhile(lambda step: step.kind in BEFORE, self.plan.steps):
+            if step.kind == "level_before_drive":
+                self.open_gate("set_level")
+                self.look("drip", step_id=step.step_id)
+            self.add(StepConfirmed, step_id=step.step_id)
+
     def work_to_level(self, *, lacking_l: float = 0.0) -> None:
         """Everything up to the level plug; `lacking_l` of the refill is left for it."""
         card = self.plan.offline_card
@@ -149,10 +163,11 @@ class Bay:
         assert card.refill is not None
         self.add(Started)
         self.acknowledge_all()
-        self.confirm("arrival_check", "raise_vehicle", "prove_fill_opening")
+        self.arrive()
         self.add(FaultCodesRead, when="before")
         self.add(FluidOpened, fluid_id="invented-red-fluid", fluid_kind="invented-red-six")
         opened: StepKind = "drain" if self.plan.route == "drain" else "pan_and_filter"
+        self.open_gate(opened)
         self.move("out", card.refill.l, opened)
         self.confirm_open(opened)
         self.move("in", card.refill.l - lacking_l, "refill")
@@ -161,7 +176,10 @@ class Bay:
             self.open_gate("line_exchange")
             self.move("in", card.exchange.l, "line_exchange", after_s=3)
             self.move("out", card.exchange.l, "line_exchange")
-        self.confirm("line_exchange", "cool_down")
+        self.confirm("line_exchange")
+        late = [s for s in self.plan.steps if s.kind == "cool_down"][-1:]
+        for step in late:
+            self.add(StepConfirmed, step_id=step.step_id)
         self.confirm_open("disconnect_lines")
 
     def work_after_level(self) -> None:

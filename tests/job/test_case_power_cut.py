@@ -30,7 +30,7 @@ def test_case_57_after_a_power_cut_no_fluid_flows_on_by_old_readings() -> None:
     after = guidance(bay.plan, bay.events, bay.now + timedelta(minutes=5))
 
     assert (line_gate(before), line_gate(after)) == ("open", "unknown")
-    assert "line-gate-lost" in [finding.code for finding in after.blocking]
+    assert "line-gate-not-known" in [finding.code for finding in after.blocking]
 
 
 def test_case_57_after_a_power_cut_the_level_is_open_until_someone_looks() -> None:

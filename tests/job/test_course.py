@@ -26,7 +26,7 @@ from libexchange.job.events import (
 )
 from libexchange.job.fold import fold
 from libexchange.job.guidance import guidance
-from libexchange.job.standing import WORDS
+from libexchange.job.safe_steps import WORDS
 from libexchange.job.state import JobState
 from libexchange.job.verdict import verdict
 from tests.job.plans import START, Bay, plan_for
@@ -126,11 +126,16 @@ def test_coolant_forbids_running_and_refilling(bay: Bay) -> None:
     told = state_of(bay).standing
 
     assert (told.may_run, told.may_drive) == (False, False)
-    assert actions(bay) == ["leave_off_and_tow"]
+    assert actions(bay) == ["leave_off_and_tow", "close_for_tow"]
+    [_, close] = state_of(bay).standing.make_safe
+    assert close.text.endswith("and put nothing in: pan.")
 
 
 def test_the_wrong_fluid_forbids_running(bay: Bay) -> None:
     bay.add(FluidOpened, fluid_kind="invented-green-cvt")
+    assert state_of(bay).standing.first.action == "nothing_open"
+
+    bay.move("in", 0.1)
 
     assert state_of(bay).standing.first.action == "leave_off_and_tow"
 

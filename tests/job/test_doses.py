@@ -11,6 +11,7 @@ from libexchange.job.events import ReadingTaken, StepConfirmed
 from libexchange.job.fold import fold
 from libexchange.job.guidance import Guidance, guidance
 from libexchange.plan.records import StepKind
+from libexchange.quantities import Duration, Flow
 from tests.job.plans import Bay, celsius, litres, plan_for
 
 PLAN = plan_for(cleaner=invented.cleaner(), conditioner=invented.conditioner())
@@ -78,11 +79,11 @@ def test_a_dose_counts_as_given_from_nearly_all_of_it_on(given_l: float, state: 
     assert found.given_15.l == pytest.approx(given_l)
 
 
-def test_a_confirmed_dose_is_given_whatever_was_measured() -> None:
+def test_a_confirmed_dose_is_not_given_without_litres() -> None:
     bay = ready()
     bay.confirm("dose_cleaner")
 
-    assert dose(bay, "cleaner").state == "given"
+    assert dose(bay, "cleaner").state == "confirmed_without_amount"
     assert dose(bay, "cleaner").given_15.l == 0
 
 
@@ -132,7 +133,7 @@ def test_the_timer_and_its_gate_tell_the_same(minutes: int, state: str, gate_sta
 
     assert (timer(bay).counted.value, timer(bay).state) == (minutes, state)
     assert contact_gate(bay).state == gate_state
-    assert timer(bay).out_within.value == max(30 - minutes, 0)
+    assert timer(bay).out_within == Duration(max(30 - minutes, 0), "min")
     assert timer(bay).needed.value == 10
 
 
@@ -179,6 +180,60 @@ def test_a_contact_step_confirmed_in_time_is_not() -> None:
 
 def _state_findings(bay: Bay) -> Any:
     return fold(bay.plan, bay.events).findings
+
+
+def test_a_dashboard_tells_the_timer_as_little_as_its_gate() -> None:
+    bay = dosed()
+    for _ in range(30):
+        bay.add(ReadingTaken, after_s=30, source="dashboard", temperature=celsius(90))
+
+    assert (timer(bay).state, timer(bay).counted.value, timer(bay).out_within) == (
+        "unknown", 0, None,
+    )  # fmt: skip
+    assert contact_gate(bay).state == "unknown"
+
+
+def test_the_timer_goes_by_the_best_source_alone() -> None:
+    bay = dosed()
+    for number in range(21):
+        bay.add(ReadingTaken, after_s=30, source="scan_tool", temperature=celsius(40 + number % 2))
+        bay.add(ReadingTaken, after_s=0, source="clamp_on", temperature=celsius(90 + number % 2))
+
+    assert (timer(bay).state, timer(bay).counted.value) == ("not_started", 0)
+    assert contact_gate(bay).state == "closed"
+
+
+def test_sources_that_contradict_one_another_tell_nothing() -> None:
+    bay = dosed()
+    for number in range(21):
+        bay.add(ReadingTaken, after_s=30, source="scan_tool", temperature=celsius(70 + number % 2))
+        bay.add(ReadingTaken, after_s=0, source="in_line", temperature=celsius(110),
+                flow=Flow(1.5, "L/min"))  # fmt: skip
+
+    assert (timer(bay).state, contact_gate(bay).state) == ("unknown", "unknown")
+
+
+@pytest.mark.parametrize(
+    ("minutes", "age_s", "state"),
+    [
+        (6, 60, "running"),
+        (6, 61, "unknown"),
+        (12, 60, "done"),
+        (12, 61, "unknown"),
+        (31, 61, "too_long"),
+        (31, 3600, "too_long"),
+    ],
+)
+def test_an_old_reading_says_nothing_of_a_timer_that_may_run(
+    minutes: int, age_s: float, state: str
+) -> None:
+    bay = idle(dosed(), minutes)
+    found = guidance(bay.plan, bay.events, bay.now + timedelta(seconds=age_s))
+
+    assert found.contact is not None
+    assert (found.contact.state, found.contact.counted.value) == (state, minutes)
+    left_min = round(max(30 - minutes - age_s / 60, 0), 2)
+    assert found.contact.out_within == Duration(left_min, "min")
 
 
 def test_what_is_asked_about_an_earlier_moment_counts_to_there() -> None:

@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from libexchange.job.events import LARGEST_BATCH, EventBatch, JobEvent, Started
+from libexchange.job.events import LARGEST_BATCH, EventBatch, JobEvent, ReadingTaken, Started
+from libexchange.job.fold import fold
+from libexchange.quantities import Pressure
 from tests.job.plans import START, Bay, plan_for
 
 COMMON = {
@@ -89,6 +91,34 @@ def test_what_cannot_be_folded_is_refused(fields: dict[str, Any]) -> None:
         decode(**fields)
 
 
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"temperature": CELSIUS_40},
+        {"flow": {"value": 2, "unit": "L/min"}},
+        {"pressure": {"value": 3.4, "unit": "bar"}},
+    ],
+    ids=lambda told: next(iter(told)),
+)
+def test_a_reading_may_tell_one_thing_alone(told: dict[str, Any]) -> None:
+    event = decode(kind="reading", source="in_line", **told)
+
+    assert isinstance(event, ReadingTaken)
+    assert [n for n in ("temperature", "flow", "pressure") if getattr(event.reading, n)] == [*told]
+
+
+def test_a_reading_of_pressure_opens_no_gate_and_hides_no_temperature() -> None:
+    bay = Bay(plan_for())
+    bay.read(38.0, 38.2)
+    before = fold(bay.plan, bay.events)
+    bay.add(ReadingTaken, source="in_line", pressure=Pressure(3.4, "bar"))
+    after = fold(bay.plan, bay.events)
+
+    assert [one.source for one in after.readings] == ["in_line", "scan_tool"]
+    assert after.readings[1:] == before.readings
+    assert after.findings == before.findings
+
+
 def test_a_python_caller_cannot_leave_out_the_offset_either() -> None:
     with pytest.raises(ValueError, match="offset"):
         Started(event_id=UUID(int=1), occurred_at=datetime(2026, 3, 4, 8, 0), sequence=0)  # noqa: DTZ001 -- the fault under test
@@ -102,6 +132,19 @@ def test_a_bad_item_leaves_its_batch_decodable() -> None:
     assert len(batch.events) == 3
     kinds: Any = JobEvent
     assert msgspec.convert(batch.events[0], kinds) == decode(kind="started")
+
+
+@pytest.mark.parametrize(
+    ("version", "is_taken"), [("3.2.1+b4 (demo)", True), ("v" * 64, True), ("v" * 65, False),
+                              ("", False), ("a\n", False), (3, False)],
+)  # fmt: skip
+def test_a_batch_may_tell_the_version_of_its_program(version: Any, is_taken: bool) -> None:
+    sent = {"device_id": "d", "sent_at": START.isoformat(), "events": [], "app_version": version}
+    if not is_taken:
+        with pytest.raises(msgspec.ValidationError):
+            msgspec.convert(sent, EventBatch)
+        return
+    assert msgspec.convert(sent, EventBatch).app_version == version
 
 
 def test_a_batch_has_its_limit() -> None:

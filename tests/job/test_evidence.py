@@ -230,7 +230,7 @@ def test_case_55_a_calibration_that_ran_out_yesterday_is_a_remark() -> None:
 def test_case_23_and_56_equipment_of_another_kind_needs_a_purge_that_was_told() -> None:
     fields = {"tool": "vessel 2", "sort": "vessel", "last_fluid_kind": "invented-green-cvt"}
 
-    assert told(after(ToolUsed, **fields)) == [("equipment-not-purged", "caution")]
+    assert told(after(ToolUsed, **fields)) == [("equipment-not-purged", "stop")]
     assert told(after(ToolUsed, purged=Volume(10.1, "L"), **fields)) == []
 
 

@@ -198,15 +198,23 @@ def test_an_infeasible_plan_folds_too() -> None:
     assert (state.balance, state.level) == (None, None)
 
 
-def test_gaps_are_what_lies_between_the_counts_of_a_device() -> None:
-    events = Bay(PLAN).whole_job().events
-    seen = [events[0], events[3], events[4], events[6]]
+def test_gaps_are_what_a_device_has_not_sent_of_its_count_from_0() -> None:
+    counted = [("phone", number) for number in (6, 4, 3, 0, 3)]
 
-    assert sequence_gaps(seen[::-1]) == (
-        SequenceGap(device_id="invented-phone", first_missing=1, last_missing=2),
-        SequenceGap(device_id="invented-phone", first_missing=5, last_missing=5),
+    assert sequence_gaps(counted) == (
+        SequenceGap(device_id="phone", first_missing=1, last_missing=2),
+        SequenceGap(device_id="phone", first_missing=5, last_missing=5),
     )
-    assert sequence_gaps(events) == ()
+    assert sequence_gaps(("phone", number) for number in range(7)) == ()
+
+
+@pytest.mark.parametrize(("first", "missing"), [(0, None), (1, (0, 0)), (5, (0, 4))])
+def test_a_beginning_that_is_missing_is_a_gap(first: int, missing: tuple[int, int] | None) -> None:
+    told = sequence_gaps([("b", first), ("b", first + 1), ("a", 0)])
+
+    assert [(gap.device_id, gap.first_missing, gap.last_missing) for gap in told] == (
+        [("b", *missing)] if missing else []
+    )
 
 
 def test_a_clock_that_is_behind_has_a_negative_offset() -> None:

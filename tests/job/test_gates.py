@@ -8,15 +8,18 @@ from libexchange.catalogue import LevelData, TemperatureWindow
 from libexchange.errors import InvalidInput
 from libexchange.job.events import CautionAcknowledged, LevelChecked, ReadingTaken
 from libexchange.job.fold import fold
-from libexchange.job.guidance import GateNow, guidance
+from libexchange.job.gates_now import GateNow
+from libexchange.job.guidance import guidance
 from libexchange.job.looks import LevelState
 from libexchange.level_records import DipstickReading
+from libexchange.plan.records import StepKind
 from libexchange.quantities import Flow, Length, Pressure, VolumeChange
 from tests.job.plans import Bay, celsius, plan_for
 
 WINDOW = TemperatureWindow(low=celsius(35), high=celsius(45))
 STICK_PLAN = plan_for(profile={"level": LevelData(method="dipstick", window=WINDOW)})
 PLAN = plan_for()
+OPENINGS = ("gate-open", "gate-connect", "gate-disconnect")
 
 
 def level_gate(bay: Bay) -> GateNow:
@@ -41,13 +44,89 @@ def test_the_level_gate_of_a_job_follows_the_method_of_its_unit() -> None:
 @pytest.mark.parametrize(("hot_c", "state"), [(110.0, "open"), (110.5, "closed")])
 def test_acknowledged_hot_work_ends_where_the_engine_has_to_cool(hot_c: float, state: str) -> None:
     bay = Bay(PLAN)
-    bay.read(hot_c)
+    bay.add(ReadingTaken, source="scan_tool", temperature=celsius(hot_c), engine_running=False)
     bay.add(CautionAcknowledged, code="hot-fluid", by="invented foreman",
             reason="the maker drains hot; shield and gloves on")  # fmt: skip
     gates = guidance(PLAN, bay.events, bay.now + timedelta(seconds=1)).gates
     opening = next(gate for gate in gates if gate.gate_id == "gate-open")
 
     assert opening.state == state
+
+
+def hot_word(bay: Bay, kind: StepKind | None = None, *, after_s: float = 1) -> None:
+    bay.add(CautionAcknowledged, after_s=after_s, code="hot-fluid", by="invented foreman",
+            reason="the maker drains hot; shield and gloves on",
+            step_id=bay.step(kind) if kind else None)  # fmt: skip
+
+
+def read_off(bay: Bay, shown_c: float) -> None:
+    """With the engine off, so that it counts for 5 min."""
+    bay.add(ReadingTaken, source="scan_tool", temperature=celsius(shown_c), engine_running=False)
+
+
+def openings(bay: Bay, *, after_s: float = 1) -> dict[str, str]:
+    found = guidance(PLAN, bay.events, bay.now + timedelta(seconds=after_s))
+    return {one.gate_id: one.state for one in found.gates if one.gate_id in OPENINGS}
+
+
+@pytest.mark.parametrize(("age_s", "state"), [(300, "open"), (301, "unknown")])
+def test_acknowledged_hot_work_needs_a_reading_all_the_same(age_s: float, state: str) -> None:
+    bay = Bay(PLAN)
+    hot_word(bay)
+    assert openings(bay)["gate-open"] == "unknown"
+
+    read_off(bay, 85)
+    assert openings(bay, after_s=age_s)["gate-open"] == state
+
+
+def test_acknowledged_hot_work_keeps_what_its_gate_remarks() -> None:
+    bay = Bay(PLAN)
+    hot_word(bay)
+    read_off(bay, 85)
+    found = next(
+        one for one in guidance(PLAN, bay.events, bay.now).gates if one.gate_id == "gate-open"
+    )
+
+    assert found.reason.startswith("It was at 85.0 Cel")
+    assert "invented foreman" in found.reason
+    assert [finding.code for finding in found.findings] == ["opening-needs-gloves"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "opened"),
+    [
+        (None, "gate-open"),
+        ("pan_and_filter", "gate-open"),
+        ("connect_lines", "gate-connect"),
+        ("disconnect_lines", "gate-disconnect"),
+        ("set_level", None),
+        ("raise_vehicle", None),
+    ],
+)
+def test_hot_work_is_acknowledged_for_one_opening(
+    kind: StepKind | None, opened: str | None
+) -> None:
+    bay = Bay(PLAN)
+    hot_word(bay, kind)
+    read_off(bay, 85)
+
+    assert [one for one, state in openings(bay).items() if state == "open"] == [opened] * bool(
+        opened
+    )
+
+
+def test_without_a_step_hot_work_is_that_which_was_due() -> None:
+    bay = Bay(PLAN)
+    bay.confirm("pan_and_filter")
+    hot_word(bay, after_s=0)
+    read_off(bay, 85)
+    assert openings(bay) == {
+        "gate-open": "closed", "gate-connect": "open", "gate-disconnect": "closed",
+    }  # fmt: skip
+
+    bay.confirm("connect_lines")
+
+    assert set(openings(bay).values()) == {"closed"}
 
 
 def test_pressure_without_flow_shuts_the_line_of_a_job() -> None:

@@ -3,16 +3,19 @@
 from datetime import timedelta
 
 import pytest
+from msgspec.structs import replace
 
 from libexchange.catalogue import CoolerCircuit
 from libexchange.job.events import (
+    Arrived,
     CautionAcknowledged,
     Correction,
     ReadingTaken,
     StepConfirmed,
     WorkFinished,
 )
-from libexchange.job.guidance import GateNow, Guidance, guidance
+from libexchange.job.gates_now import GateNow
+from libexchange.job.guidance import Guidance, guidance
 from libexchange.plan.records import StepKind
 from tests.job.plans import Bay, celsius, plan_for
 
@@ -42,9 +45,14 @@ def codes(found: Guidance) -> list[str]:
     return [finding.code for finding in found.blocking]
 
 
+def stops(found: Guidance) -> list[str]:
+    return [finding.code for finding in found.blocking if finding.severity == "stop"]
+
+
 def after(kinds: tuple[StepKind, ...]) -> Bay:
     bay = Bay(PLAN)
-    bay.confirm(*kinds)
+    bay.add(Arrived, drive="ok")
+    bay.confirm_open(*kinds)
     return bay
 
 
@@ -68,8 +76,8 @@ def test_every_gate_of_the_plan_is_told_once() -> None:
         ([], 0, "unknown", ["gate-not-open"]),
         ([72.0, 71.5, 71.0], 0, "closed", ["gate-not-open"]),
         ([58.0], 0, "open", []),
-        ([58.0], 240, "open", []),
-        ([58.0], 400, "unknown", ["gate-not-open"]),
+        ([43.0], 240, "open", []),
+        ([43.0], 400, "unknown", ["gate-not-open"]),
     ],
 )
 def test_a_pan_is_opened_only_when_the_fluid_is_known_to_be_cool(
@@ -120,7 +128,8 @@ def test_a_line_exchange_waits_for_warmth_and_flow_and_closes_when_flow_is_lost(
 def test_a_line_that_flows_cold_is_told_by_its_flow_alone() -> None:
     cooler = CoolerCircuit(external_lines="yes", bypass="in_cooler")
     bay = Bay(plan_for(profile={"cooler": cooler}))
-    bay.confirm(*BEFORE_LINE)
+    bay.add(Arrived, drive="ok")
+    bay.confirm_open(*BEFORE_LINE)
     bay.read(*[25.0] * 6, flow=1.5)
     assert (gate(now(bay), "gate-line").state, codes(now(bay))) == ("open", [])
 
@@ -205,7 +214,7 @@ def test_nothing_is_handed_over_that_is_not_right() -> None:
     bay.events = [one for one in bay.events if one.event.step_id != handed_over]
 
     found = now(bay)
-    assert (next_kind(found), codes(found)) == ("hand_over", ["balance-not-closed"])
+    assert (next_kind(found), stops(found)) == ("hand_over", ["balance-not-closed"])
 
 
 def test_a_whole_job_leaves_nothing_to_do() -> None:
@@ -216,10 +225,11 @@ def test_a_whole_job_leaves_nothing_to_do() -> None:
 
 def test_guidance_for_an_earlier_moment_knows_nothing_of_what_came_after() -> None:
     bay = Bay(PLAN).whole_job()
-    moment = bay.events[2].event.occurred_at
+    moment = bay.events[3].event.occurred_at
 
-    early = guidance(PLAN, bay.events, moment)
-    assert early == guidance(PLAN, bay.events[:3], moment)
+    early, alone = (guidance(PLAN, events, moment) for events in (bay.events, bay.events[:4]))
+    assert replace(early, blocking=()) == replace(alone, blocking=())
+    assert (codes(early), codes(alone)) == (["later-events-left-out"], [])
     assert next_kind(early) == "prove_fill_opening"
 
 
@@ -254,7 +264,7 @@ def test_a_stop_of_the_lines_is_told_once_before_the_hand_over() -> None:
 
     found = now(bay)
     assert next_kind(found) == "hand_over"
-    assert codes(found) == ["line-litres-differ", "balance-not-closed"]
+    assert stops(found) == ["line-litres-differ", "balance-not-closed"]
 
 
 def test_once_the_work_is_finished_only_the_hand_over_is_left() -> None:
@@ -268,7 +278,7 @@ def test_once_the_work_is_finished_only_the_hand_over_is_left() -> None:
 
     bay.confirm("hand_over")
 
-    assert (now(bay).next_step, now(bay).blocking) == (None, ())
+    assert (next_kind(now(bay)), codes(now(bay))) == ("hand_over", codes(found))
 
 
 def test_a_pan_opened_hot_blocks_until_the_confirmation_is_withdrawn() -> None:

@@ -2,9 +2,16 @@
 
 import pytest
 
-from libexchange.job.events import LeakChecked, LevelChecked, TestDriven, WorkFinished
+from libexchange.job.events import (
+    LeakChecked,
+    LevelChecked,
+    ReadingTaken,
+    TestDriven,
+    WorkFinished,
+)
 from libexchange.job.fold import fold
 from libexchange.job.verdict import Verdict, verdict
+from libexchange.quantities import Pressure
 from tests.job.plans import Bay, plan_for
 
 
@@ -83,6 +90,15 @@ def test_a_look_by_a_sensor_that_stands_still_does_not_count(bay: Bay) -> None:
 
     assert "level-looked-at-by-stuck-sensor" in codes(bay)
     assert judged(bay).verdict == "incomplete"
+
+
+def test_a_pressure_before_the_look_hides_no_sensor_that_stands_still(bay: Bay) -> None:
+    bay.read(30, 33, 36, 38, every_s=60)
+    bay.read(*[38] * 60, every_s=10)
+    bay.add(ReadingTaken, after_s=30, source="in_line", pressure=Pressure(1.0, "bar"))
+    bay.look("drip", 38)
+
+    assert "level-looked-at-by-stuck-sensor" in codes(bay)
 
 
 def test_a_look_by_a_sensor_that_moves_does(bay: Bay) -> None:

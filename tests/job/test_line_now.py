@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from libexchange.job.events import ReadingTaken
+from libexchange.job.events import Arrived, ReadingTaken
 from libexchange.job.guidance import Guidance, guidance
 from libexchange.job.line_now import LineNow
 from libexchange.plan.records import Plan
@@ -39,11 +39,12 @@ class Case:
 
 def at_the_lines(plan: Plan = PLAN, *, refilled: bool = True) -> Case:
     bay = Bay(plan)
-    bay.confirm("arrival_check", "raise_vehicle", "prove_fill_opening", "pan_and_filter")
+    bay.add(Arrived, drive="ok")
+    bay.confirm_open("arrival_check", "raise_vehicle", "prove_fill_opening", "pan_and_filter")
     if refilled and plan.offline_card and plan.offline_card.refill:
         bay.move("out", plan.offline_card.refill.l, "pan_and_filter")
         bay.move("in", plan.offline_card.refill.l, "refill")
-    bay.confirm("refill", "connect_lines", "warm_up")
+    bay.confirm_open("refill", "connect_lines", "warm_up")
     bay.open_gate("line_exchange")
     return Case(bay)
 
@@ -111,9 +112,7 @@ def test_the_next_litre_renews_less_and_less() -> None:
     ("litres", "further"),
     [(4.24, "as_planned"), (4.26, "worth_it"), (5.4, "worth_it"), (5.5, "not_worth_it")],
 )
-def test_beyond_the_planned_litres_the_stop_rule_of_a_car_decides(
-    litres: float, further: str
-) -> None:
+def test_beyond_the_planned_litres_the_stop_rule_decides(litres: float, further: str) -> None:
     plan = _with_exchange(PLAN, 4.3)
     line = exchanged(at_the_lines(plan), litres).line
 
@@ -130,13 +129,35 @@ def _with_exchange(plan: Plan, litres: float) -> Plan:
     return replace(plan, offline_card=card)
 
 
-@pytest.mark.parametrize("total_l", [15.0, 15.1])
-def test_a_heavy_unit_has_no_stop_rule(total_l: float) -> None:
-    profile: dict[str, Any] = {"total": Volume(total_l, "L"), "drained": Volume(7, "L")}
+@pytest.mark.parametrize("total_l", [6.0, 9.0, 15.1, 38.0])
+def test_the_stop_rule_goes_with_the_litres_of_the_unit(total_l: float) -> None:
+    profile: dict[str, Any] = {
+        "total": Volume(total_l, "L"),
+        "drained": Volume(0.45 * total_l, "L"),
+    }
     plan = plan_for(profile=profile, route="line_exchange", exchanged=Volume(2, "L"))
-    line = exchanged(at_the_lines(plan), 2.0).line
+    told = [exchanged(at_the_lines(plan), litres).line for litres in (2.0, 1.6 * total_l)]
+    gains = [one.marginal_gain_per_litre or 0.0 for one in told]
 
-    assert line.further == ("worth_it" if total_l == 15 else "cannot_tell")
+    assert [one.further for one in told] == ["worth_it", "not_worth_it"]
+    assert gains[0] * total_l > 0.18 > gains[1] * total_l
+
+
+@pytest.mark.parametrize(
+    ("outflow", "further"), [(0.8199, "worth_it"), (0.82, "worth_it"), (0.8201, "not_worth_it")]
+)
+def test_two_percent_a_litre_are_the_limit_where_the_unit_holds_nine(
+    outflow: float, further: str
+) -> None:
+    plan = plan_for(profile={"total": Volume(9, "L"), "drained": Volume(4, "L")},
+                    route="line_exchange", exchanged=Volume(2, "L"))  # fmt: skip
+    assert plan.forecast is not None
+    point = plan.forecast.curve[0]
+    flat = replace(plan.forecast, curve=(replace(point, outflow_fresh_share=outflow),))
+    line = exchanged(at_the_lines(replace(plan, forecast=flat)), 2.0).line
+
+    assert line.further == further
+    assert line.marginal_gain_per_litre == pytest.approx((1 - outflow) / 9, abs=1e-6)
 
 
 def test_without_the_refill_recorded_nothing_is_told_of_the_next_litre() -> None:
@@ -167,7 +188,8 @@ def test_a_bypass_that_shuts_while_fluid_flows_stops_the_feed() -> None:
 
 def test_a_line_gate_that_never_was_open_is_only_waited_for() -> None:
     bay = Bay(PLAN)
-    bay.confirm("arrival_check", "raise_vehicle", "prove_fill_opening", "pan_and_filter",
-                "refill", "connect_lines", "warm_up")  # fmt: skip
+    bay.add(Arrived, drive="ok")
+    bay.confirm_open("arrival_check", "raise_vehicle", "prove_fill_opening", "pan_and_filter",
+                     "refill", "connect_lines", "warm_up")  # fmt: skip
 
     assert Case(bay).codes == ["gate-not-open"]

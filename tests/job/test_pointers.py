@@ -7,12 +7,13 @@ import msgspec
 import pytest
 from hypothesis import given
 
+from libexchange.job.clocks import arrival_findings
 from libexchange.job.events import DeviceEvent, FluidOpened
 from libexchange.job.fold import fold
 from libexchange.job.guidance import guidance
 from libexchange.job.pointers import nearest, pointing_into
 from libexchange.job.verdict import verdict
-from libexchange.job.view import Closing, EarlierClosing, JobView, arrival_findings, pointed
+from libexchange.job.view import Closing, EarlierClosing, JobView, pointed
 from libexchange.plan.records import Plan
 from libexchange.record import make_record
 from tests.job.plans import START, Bay, celsius, plan_for
@@ -33,7 +34,8 @@ def shown(
     return pointed(
         JobView(job_id=UUID(int=1), plan_id=plan.plan_id, status="closed", state=state,
                 closing=closing if closed else None, earlier_closings=(earlier,), related=(),
-                record_digest=None, gaps=(), clock_offset_s={}, findings=())
+                record_digest=None, gaps=(), clock_offset_s={}, app_versions={},
+                findings=())
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from libexchange.job.events import (
 from libexchange.job.fold import fold
 from libexchange.job.open_now import DRAINING, LINES
 from libexchange.job.standing import Standing
-from libexchange.plan.records import Plan, Step
+from libexchange.plan.records import Plan, Step, StepKind
 from tests.job.plans import Bay, litres, plan_for
 
 ROUTES = [
@@ -165,23 +165,31 @@ def test_litres_that_are_entered_late_change_nothing() -> None:
     assert now(bay).may_drive
 
 
-def test_a_refill_that_is_entered_late_leaves_the_look_as_it_is(whole: Bay) -> None:
-    whole.move("in", 0.1, "refill")
+@pytest.mark.parametrize(("told_before", "known"), [(False, True), (True, False)])
+@pytest.mark.parametrize("kind", ["refill", "line_exchange"])
+def test_litres_that_were_never_told_are_entered_late_and_others_void_the_look(
+    kind: StepKind, told_before: bool, known: bool
+) -> None:
+    bay = Bay(PLANS["pan_and_filter_then_line"])
+    bay.confirm("pan_and_filter")
+    if told_before:
+        bay.move("in", 0.1, kind)
+    bay.confirm("refill", "line_exchange", "disconnect_lines")
+    bay.look("drip")
 
-    assert now(whole).level_known
+    bay.move("in", 0.1, kind)
+
+    assert now(bay).level_known is known
+    assert "stop_the_feed" not in actions(bay)
 
 
-def test_line_litres_that_are_entered_late_do_not_flow_now() -> None:
-    bay = Bay(PLANS["pan_and_filter_then_line"]).whole_job()
-    bay.move("out", 0.1, "line_exchange")
+def test_a_step_that_two_confirm_before_the_look_was_done_once(bay: Bay) -> None:
+    bay.move("out", 4.4, "pan_and_filter")
+    bay.confirm("pan_and_filter")
+    bay.move("in", 4.4, "refill")
+    bay.confirm("pan_and_filter")
 
-    assert (actions(bay), now(bay).may_run) == ([], True)
-
-
-def test_a_step_that_two_confirm_was_done_once(whole: Bay) -> None:
-    whole.confirm("pan_and_filter")
-
-    assert now(whole).may_drive
+    assert (now(bay).fluid_in, now(bay).opened) == ("all", ())
 
 
 def test_a_confirmation_that_was_withdrawn_opens_nothing(bay: Bay) -> None:
@@ -235,6 +243,9 @@ def test_a_leak_forbids_running_until_it_is_dry_and_the_level_looked_at(whole: B
     )
 
     whole.look("drip")
+    assert (now(whole).may_drive, actions(whole)) == (True, ["look_for_leaks"])
+
+    whole.add(LeakChecked, result="dry")
     assert (now(whole).may_drive, actions(whole)) == (True, [])
 
 

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from libexchange.catalogue import LevelData
 from libexchange.job import verdict_findings
 from libexchange.job.events import (
+    Arrived,
     CautionAcknowledged,
     DeviceEvent,
     FaultCodesRead,
@@ -68,7 +69,6 @@ def test_findings_of_every_route_come_from_what_was_not_done(route: str) -> None
         (without(PLAN, WorkFinished), "work-not-finished"),
         (without(PLAN, LeakChecked), "leak-not-checked"),
         (without(PLAN, TestDriven), "test-drive-missing"),
-        (without(PLAN, StepConfirmed), "steps-unconfirmed"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
@@ -76,6 +76,13 @@ def test_what_is_missing_leaves_the_job_incomplete(bay: Bay, code: str) -> None:
     found = judge(bay)
 
     assert (found.verdict, codes(found)) == ("incomplete", {code})
+
+
+def test_steps_that_nobody_confirmed_leave_the_job_incomplete_and_the_lines_flowing() -> None:
+    found = judge(without(PLAN, StepConfirmed))
+
+    missing = {"steps-unconfirmed", "vehicle-may-not-drive"}
+    assert (found.verdict, codes(found)) == ("incomplete", missing)
 
 
 def test_a_level_that_nobody_looked_at_leaves_the_job_incomplete() -> None:
@@ -89,6 +96,7 @@ def test_a_level_that_nobody_looked_at_leaves_the_job_incomplete() -> None:
 def test_litres_that_were_not_recorded_leave_the_job_incomplete() -> None:
     bay = Bay(PLAN)
     bay.add(Started)
+    bay.add(Arrived, drive="ok")
     bay.add(FaultCodesRead, when="before")
     bay.confirm_open(*{step.kind for step in PLAN.steps})
     bay.look("drip")
@@ -155,7 +163,6 @@ def test_work_under_a_plan_that_bars_it_is_not_accepted() -> None:
     ("act", "code"),
     [
         (lambda bay: bay.add(StepConfirmed, step_id="step-99"), "route-departed"),
-        (lambda bay: bay.move("out", 0.46, "refill"), "balance-not-closed"),
         (
             lambda bay: bay.add(
                 FluidOpened, fluid_id="invented-other", fluid_kind="invented-red-six"
@@ -166,14 +173,26 @@ def test_work_under_a_plan_that_bars_it_is_not_accepted() -> None:
 )
 def test_what_is_odd_is_accepted_with_remarks(act: Callable[[Bay], object], code: str) -> None:
     found = finish_with(act)
+    remarks = {finding.code for finding in found.findings if finding.severity != "note"}
 
-    assert (found.verdict, codes(found)) == ("accepted_with_remarks", {code})
+    assert (found.verdict, remarks) == ("accepted_with_remarks", {code})
+
+
+def test_litres_that_do_not_add_up_are_a_remark() -> None:
+    bay = Bay(PLAN)
+    bay.work_to_level()
+    bay.move("out", 0.46, "refill")
+    bay.look("drip")
+    bay.work_after_level()
+    remarks = {one.code for one in judge(bay).findings if one.severity != "note"}
+
+    assert (judge(bay).verdict, remarks) == ("accepted_with_remarks", {"balance-not-closed"})
 
 
 def test_steps_out_of_order_are_a_remark() -> None:
     bay = Bay(PLAN).whole_job()
-    first = bay.events[1]
-    bay.events[1] = replace(first, event=replace(first.event, occurred_at=bay.now))
+    first = bay.events[2]
+    bay.events[2] = replace(first, event=replace(first.event, occurred_at=bay.now))
 
     assert (judge(bay).verdict, codes(judge(bay))) == ("accepted_with_remarks", {"route-departed"})
 

@@ -142,9 +142,15 @@ def test_a_stick_whose_marks_hold_more_than_the_unit_is_refused() -> None:
     assert faults("level", method="dipstick", reading=reading) == [
         ("/reading/between_marks", "out-of-range")
     ]
+    for litres in (0.0, 9.001):
+        between = reading | {"between_marks": quantity(litres, "L")}
+        assert len(faults("level", method="dipstick", reading=between)) == 1
+    for litres in (1e-9, 9.0):
+        between = reading | {"between_marks": quantity(litres, "L")}
+        assert answer("level", method="dipstick", reading=between).verdict in ("add", "stop")
 
 
-@pytest.mark.parametrize("between_litres", [0, 0.4, 20])
+@pytest.mark.parametrize("between_litres", [0.001, 0.4, 20])
 @pytest.mark.parametrize("height_mm", [0, 15, 100_000])
 @pytest.mark.parametrize("celsius", [-50, 40, 150])
 def test_no_stick_and_no_heat_breaks_the_level(
@@ -165,7 +171,8 @@ def test_no_stick_and_no_heat_breaks_the_level(
         reading=reading,
     )
 
-    assert result.verdict == "redo"
+    far_off = abs(height_mm - 0.5) * between_litres > 2 * 0.04 * 500
+    assert result.verdict == ("stop" if far_off or celsius > 110 else "redo")
 
 
 def test_a_gate_needs_edges_in_order() -> None:

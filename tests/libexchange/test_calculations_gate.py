@@ -135,7 +135,7 @@ def test_a_night_in_the_cold_reaches_the_gate() -> None:
 
 @pytest.mark.parametrize(
     ("low", "high", "unit", "suspect"),
-    [(95, 113, "Cel", True), (94.9, 113, "Cel", False), (95, 113.1, "Cel", False),
+    [(95, 110, "Cel", True), (94.9, 110, "Cel", False), (94.9, 110.1, "Cel", True),
      (95, 113, "[degF]", False)],
 )  # fmt: skip
 def test_case_04_a_window_that_looks_like_fahrenheit_is_told(

@@ -3,15 +3,22 @@
 import pytest
 
 from libexchange.catalogue import TemperatureWindow
-from libexchange.errors import OutOfRange
+from libexchange.errors import InvalidInput
 from libexchange.quantities import Temperature
 
 
 def test_a_window_whose_edges_are_exchanged_is_refused() -> None:
-    with pytest.raises(OutOfRange) as refused:
-        TemperatureWindow(low=Temperature(45.001, "Cel"), high=Temperature(45, "Cel"))
+    low = Temperature(45.001, "Cel")
+    with pytest.raises(InvalidInput) as refused:
+        TemperatureWindow(low=low, high=Temperature(45, "Cel"))
 
-    assert str(refused.value) == "low is 45.001, allowed is up to high, 45"
+    (told,) = refused.value.faults
+    assert (told.pointer, told.code, told.value) == ("/low", "window-reversed", low)
+    assert (told.detail, told.allowed, told.remedy) == (
+        "the lower edge is above the upper edge",
+        "up to 45 Cel",
+        "Give the lower edge as low and the upper edge as high.",
+    )
 
 
 def test_a_window_may_be_a_single_temperature() -> None:

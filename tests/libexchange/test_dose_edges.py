@@ -7,7 +7,7 @@ from math import exp
 import pytest
 
 from libexchange.circuit import Circuit, idle
-from libexchange.contact import Contact, ContactReading, contact
+from libexchange.contact import ContactReading, contact
 from libexchange.dose import (
     FillRange,
     FixedByFill,
@@ -117,7 +117,7 @@ def test_a_gap_of_more_than_a_minute_does_not_count(gap: float, counted: float) 
 def test_twelve_minutes_are_enough_and_thirty_the_most(seconds: int, state: str) -> None:
     readings = [seen(second) for second in range(0, seconds, 30)] + [seen(seconds)]
 
-    assert contact(readings) == Contact(seconds, state, 0)  # type: ignore[arg-type]  # one of them
+    assert contact(readings)[:3] == (seconds, state, 0)
 
 
 @pytest.mark.parametrize(("celsius", "counted"), [(60, 60), (59.999, 0)])

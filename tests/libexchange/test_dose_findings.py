@@ -60,6 +60,64 @@ def test_0_7_of_what_is_stated_is_the_least(dose_l: float, codes: dict[str, str]
 
 
 @pytest.mark.parametrize(
+    ("stated_l", "severity"), [(0.5, None), (0.5001, "caution"), (0.6, "caution"), (0.6001, "stop")]
+)
+def test_what_is_stated_is_held_against_the_cap_though_less_is_given(
+    stated_l: float, severity: str | None
+) -> None:
+    found = amount_findings(dose_l=0.45, wanted_l=stated_l, total_l=10)
+
+    assert told(found) == ({"dose-above-cap": severity} if severity else {})
+    assert [f.values["stated_share"] for f in found] == ([stated_l / 10] if severity else [])
+    assert all(f.message.startswith(f"{1000 * stated_l:.0f} mL that are stated") for f in found)
+
+
+@pytest.mark.parametrize(
+    ("pack_l", "way_out"), [(None, True), (0.3, True), (0.301, False), (0.5, False)]
+)
+def test_another_pack_is_no_way_out_above_the_cap(pack_l: float | None, way_out: bool) -> None:
+    (finding,) = amount_findings(dose_l=0.2, wanted_l=0.3, total_l=10, pack_l=pack_l)
+
+    assert ("another size or leave it out" in finding.message) is not way_out
+
+
+def test_where_nothing_is_stated_nothing_is_given() -> None:
+    for treat in ({"style": "per_total", "rate": {"value": 0, "unit": "mL/L"}},
+                  {"style": "per_refill", "rate": {"value": 35, "unit": "mL/L"}}):  # fmt: skip
+        answer = dose(treat=treat, refill=litres(0), **of_pack(0.3))
+
+        assert answer.amount is not None
+        assert (answer.amount.packs, answer.amount.dose.l, answer.stays) == (0, 0, None)
+        assert told(answer.findings) == {"stated-dose-unusual": "note"}
+
+
+def test_every_reason_why_a_rest_is_not_known_is_told() -> None:
+    treat = {"style": "per_refill", "rate": {"value": 35, "unit": "mL/L"}}
+
+    def why(**changes: object) -> list[str]:
+        return [f.message for f in dose(**changes).findings if f.code == "cleaner-left-unknown"]
+
+    assert why(treat=treat) == ["It is not known how much goes in."]
+    assert why(exchange=None) == ["No exchange is given."]
+    assert why(treat=treat, exchange=None) == [
+        "It is not known how much goes in.", "No exchange is given."
+    ]  # fmt: skip
+    assert why(total=litres(100), pack=None, treat={"style": "percent", "percent": 4.31}) == [
+        "4.31 L do not fit the sump of 4.30 L."
+    ]
+
+
+@pytest.mark.parametrize(("hottest", "severity"), [(110, None), (110.1, "stop"), (150, "stop")])
+def test_above_110_celsius_a_cleaner_is_a_stop(hottest: float, severity: str | None) -> None:
+    readings: list[dict[str, Any]] = [dict(one) for one in EXAMPLE["contact"]["readings"]]
+    readings[5]["temperature"] = {"value": hottest, "unit": "Cel"}
+    answer = dose(contact={"readings": readings})
+
+    assert told(answer.findings).get("fluid-overheated") == severity
+    assert "fluid-overheated" not in told(dose(contact={"readings": []}).findings)
+
+
+@pytest.mark.parametrize(
     ("wanted_l", "codes"), [(0.1, {}), (0.0999, {"stated-dose-unusual": "note"})]
 )
 def test_case_08_a_dose_below_10_millilitres_a_litre_is_doubted(

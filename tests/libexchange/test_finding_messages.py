@@ -70,18 +70,21 @@ SAID: list[tuple[list[Finding], str, dict[str, object]]] = [
     ),
     (
         kept_findings(share_kept=0.78, spread_l=8, sump_l=4),
-        "Over 8.0 L 78 % of it stay; the last 1.6 L do.",
+        "78.0 % of it stay when 8.00 L carry it; at most the last 1.60 L may.",
         {"share_kept": 0.78, "spread_l": 8, "limit_l": 1.6},
     ),
     (
         contact_findings(Contact(330, "paused", 1), needed_s=720),
         "5.5 min count of 12 min.",
-        {"counted_s": 330, "needed_s": 720},
+        {"counted_s": 330, "needed_s": 720, "unseen_s": 0},
     ),
     (
-        contact_findings(Contact(1860, "too_long", 1), needed_s=720),
-        "31.0 min count of 12 min.",
-        {"counted_s": 1860, "needed_s": 720},
+        contact_findings(Contact(1860, "too_long", 1, 2400, 480), needed_s=720),
+        (
+            "It has been in warm fluid for 40.0 min; after 30 min it has to be out. 31.0 min count "
+            "of 12 min. 8.0 min were not seen."
+        ),
+        {"counted_s": 1860, "needed_s": 720, "unseen_s": 480, "in_warm_s": 2400, "limit_s": 1800},
     ),
     (
         contact_findings(Contact(1200, "done", 1), needed_s=1200),

@@ -111,11 +111,11 @@ def test_case_45_pressure_counts_even_where_nobody_saw_a_flow() -> None:
     [
         (2.0, "open", None),
         (2.1, "open", "caution"),
-        (3.0, "open", "caution"),
-        (3.1, "closed", "stop"),
+        (2.9, "open", "caution"),
+        (3.0, "closed", "stop"),
     ],
 )
-def test_a_feed_pressure_is_warned_of_at_two_bar_and_stops_above_three(
+def test_a_feed_pressure_is_warned_of_at_two_bar_and_stops_at_three(
     bar: float, state: str, severity: str | None
 ) -> None:
     answer = line(*flowing(), read(0, bar=bar, source="in_line"))

@@ -41,7 +41,7 @@ def contact(*readings: Reading, low: float | None = None, hold: float | None = N
 def test_touch_limits_are_45_60_80_and_110(
     celsius: float, state: str, found: list[tuple[str, str]]
 ) -> None:
-    answer = opening(read(30, celsius), maker=None, protected=True)
+    answer = opening(read(30, celsius, running=False), maker=None, protected=True)
 
     assert (answer.state, [(f.code, f.severity) for f in answer.findings]) == (state, found)
 
@@ -59,7 +59,7 @@ def test_touch_limits_are_45_60_80_and_110(
 def test_the_limits_yield_to_the_makers_data_with_protection(
     celsius: float, protected: bool, state: str, code: str
 ) -> None:
-    answer = opening(read(30, celsius), maker=93, protected=protected)
+    answer = opening(read(30, celsius, running=False), maker=93, protected=protected)
 
     assert (answer.state, codes(answer)[0]) == (state, code)
 
@@ -69,8 +69,93 @@ def test_a_cooler_limit_of_the_step_counts() -> None:
 
 
 @pytest.mark.parametrize(("age", "state"), [(300, "open"), (301, "unknown")])
-def test_a_temperature_counts_five_minutes_at_an_opening(age: float, state: str) -> None:
-    assert opening(read(age, 40)).state == state
+@pytest.mark.parametrize("running", [None, True, False])
+def test_a_temperature_counts_five_minutes_at_an_opening(
+    age: float, state: str, running: bool | None
+) -> None:
+    assert opening(read(age, 39.9, running=running)).state == state
+
+
+@pytest.mark.parametrize(
+    ("age", "celsius", "running", "state"),
+    [
+        (290, 59, True, "unknown"),
+        (290, 59, None, "unknown"),
+        (290, 59, False, "open"),
+        (75, 54.9, None, "open"),
+        (75, 55, None, "unknown"),
+        (75, 59.9, False, "open"),
+        (0, 59.9, True, "open"),
+    ],
+)
+def test_unless_the_engine_is_said_to_be_off_it_warms_up_by_4_kelvin_a_minute(
+    age: float, celsius: float, running: bool | None, state: str
+) -> None:
+    answer = opening(read(age, celsius, running=running))
+
+    assert answer.state == state
+    assert ("gate-reading-stale" in codes(answer)) is (state == "unknown")
+
+
+def test_a_stale_opening_says_how_hot_it_may_be_by_now() -> None:
+    found = opening(read(290, 59, running=True)).findings[0]
+
+    assert found.message == (
+        "It was at 59.0 Cel 290 s ago and may be at 78.3 by now: nobody says that the engine is "
+        "off."
+    )
+    assert found.values == {
+        "temperature_c": 59, "age_s": 290, "by_now_c": pytest.approx(78.3333, abs=1e-4),
+        "up_to_c": 60,
+    }  # fmt: skip
+
+
+def test_what_is_said_of_the_engine_after_the_reading_counts_too() -> None:
+    off, started = read(200, 55, running=False), read(100, flow=1, source="in_line", running=True)
+    unsaid = read(100, flow=1, source="in_line")
+
+    assert opening(off, unsaid).state == "open"
+    assert opening(off, started).state == "unknown"
+    assert opening(read(250, flow=1, source="in_line", running=True), off).state == "open"
+    assert opening(off, read(200, 55)).state == "unknown"
+    assert opening(read(200, 55), read(100, flow=1, source="in_line", running=False)).state == (
+        "unknown"
+    )
+
+
+def test_the_makers_limit_is_not_overtaken_either() -> None:
+    def state(age: float) -> str:
+        return opening(read(age, 92, running=True), maker=93, protected=True).state
+
+    assert (state(15), state(15.1)) == ("open", "unknown")
+
+
+@pytest.mark.parametrize(
+    ("running", "age", "state"),
+    [(None, 30, "open"), (False, 60, "open"), (False, 61, "unknown"), (None, 250, "unknown")],
+)
+def test_a_typed_temperature_counts_a_minute_at_an_opening(
+    running: bool | None, age: float, state: str
+) -> None:
+    assert opening(read(age, 50, source="scan_tool_typed", running=running)).state == state
+
+
+def test_readings_that_rise_past_the_limit_open_nothing_afterwards() -> None:
+    """4.2 K/min up to 58.3, then silence: at 60 after 25 s, whatever is said of the engine."""
+
+    def rising(silent_s: float, running: bool) -> GateAnswer:
+        return opening(
+            *(read(silent_s + ago, 58.3 - 0.07 * ago, running=running) for ago in range(0, 190, 10))
+        )
+
+    assert [rising(100, running).state for running in (True, False)] == ["unknown", "unknown"]
+    assert rising(24, running=False).state == "open"
+    assert rising(25, running=False).state == "unknown"
+    late = rising(100, running=False)
+    assert late.findings[0].message == (
+        "It was at 58.3 Cel 100 s ago and rises, so that it is at 60 Cel by now."
+    )
+    assert (late.opens_at, late.closes_at) == (None, None)
 
 
 def test_a_clamp_on_sensor_counts_15_kelvin_hotter() -> None:
@@ -133,6 +218,47 @@ def test_a_cleaner_acts_for_twelve_minutes_while_it_is_warm_and_runs(
 def test_a_contact_time_says_when_it_is_enough_and_when_too_long() -> None:
     assert contact(*acting(10, newest=15)).opens_at == AT + timedelta(seconds=105)
     assert contact(*acting(20, newest=15)).closes_at == AT + timedelta(seconds=585)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "state", "opens_in", "closes_in"),
+    [(29, "closed", 660, None), (30, "closed", 600, None), (39, "closed", 60, None),
+     (40, "open", None, 300), (45, "open", None, 0), (46, "passed", None, None)],
+)  # fmt: skip
+def test_a_maker_may_want_more_than_half_an_hour(
+    minutes: int, state: str, opens_in: int | None, closes_in: int | None
+) -> None:
+    answer = contact(*acting(minutes), hold=2400)
+
+    def after(seconds: int | None) -> object:
+        return None if seconds is None else AT + timedelta(seconds=seconds)
+
+    assert (answer.state, answer.opens_at, answer.closes_at) == (
+        state, after(opens_in), after(closes_in),
+    )  # fmt: skip
+
+
+def test_what_was_not_seen_counts_towards_too_long_and_never_as_acted() -> None:
+    """Two minutes were seen; from half an hour on it is too long, whoever looked."""
+
+    def seen_ago(minutes: float) -> GateAnswer:
+        return contact(*(read(60 * minutes - 60 * n, 70) for n in range(3)))
+
+    assert (seen_ago(30).state, codes(seen_ago(30))) == ("unknown", ["gate-reading-stale"])
+    assert (seen_ago(30.1).state, codes(seen_ago(30.1))) == ("passed", ["contact-time-exceeded"])
+    assert seen_ago(40).reason == (
+        "It has acted for 2.0 of 12 min. It has been in warm fluid for 40.0 min, 38.0 of them "
+        "unseen; after 30 min it has to be out."
+    )
+    again = contact(*acting(5), *(read(1800 - 60 * n, 70) for n in range(3)))
+    assert (again.state, again.opens_at) == ("closed", None)
+
+
+@pytest.mark.parametrize(("source", "state"), [("in_line", "passed"), ("dashboard", "closed")])
+def test_a_change_of_the_source_starts_no_new_half_hour(source: Source, state: str) -> None:
+    before = [read(600 + 60 * n, 70, flow=2, source=source) for n in range(25)]
+
+    assert contact(*before, *acting(9)).state == state
 
 
 def test_how_warm_and_how_long_can_be_said() -> None:

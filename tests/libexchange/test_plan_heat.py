@@ -45,6 +45,35 @@ def hours(duration: Duration | None) -> float:
 
 
 @pytest.mark.parametrize(
+    ("method", "running", "window", "below_c"),
+    [
+        ("overflow_plug", True, (20.1, 30), 20.1),
+        ("overflow_plug", True, (20, 30), 27),
+        ("overflow_plug", None, (35, 45), 35),
+        (None, True, (35, 45), 35),
+        ("overflow_feed", True, (35, 45), 35),
+        ("overflow_plug", False, (35, 45), 42),
+        ("overflow_plug", False, (15, 30), 27),
+        ("overflow_plug", False, (15, 23.1), 20.1),
+        ("overflow_plug", False, (15, 23), 23),
+        ("overflow_plug", False, (42, 45), 45),
+        ("overflow_plug", False, (41.9, 45), 42),
+        ("dipstick", True, (40, 50), 47),
+        ("sight", True, (40, 50), 47),
+        ("measured_refill", True, (40, 50), 47),
+        ("dipstick", True, (50, 63.1), 60),
+        ("dipstick", True, (70, 80), 60),
+    ],
+)
+def test_what_is_not_read_on_the_rise_need_not_cool_below_its_window(
+    method: Any, running: bool | None, window: tuple[float, float], below_c: float
+) -> None:
+    level = replace(with_window(*window).level, method=method, engine_running=running)
+
+    assert cool_below_c(replace(SIX_SPEED, level=level)) == pytest.approx(below_c)
+
+
+@pytest.mark.parametrize(
     ("power", "start_c", "target_c", "minutes"),
     [
         (IDLING, 20, 40, (24, 39, 93)),  # memory: 20 to 40 degC at idle
@@ -172,7 +201,7 @@ def test_where_nothing_can_be_forecast_practice_says_how_long(
 
 
 def test_a_shop_that_is_not_cool_enough_never_gets_there() -> None:
-    profile = replace(with_window(20, 30), cooler=SIX_SPEED.cooler)
+    profile = replace(with_window(10, 20), cooler=SIX_SPEED.cooler)
     _, cool = waits_of(profile)
 
     assert (cool.low, cool.expected, cool.high, cool.reached) == (None, None, None, 0)

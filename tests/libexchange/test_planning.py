@@ -16,7 +16,7 @@ from libexchange import invented
 from libexchange.catalogue import CoolerCircuit, Family, TransmissionProfile
 from libexchange.errors import InvalidInput
 from libexchange.fields import Money
-from libexchange.plan.cautions import AT_STEP, TEXTS
+from libexchange.plan.cautions import AT_STEP, JOINED, TEXTS
 from libexchange.plan.planning import make_plan
 from libexchange.plan.priors import PRIORS
 from libexchange.plan.records import Plan
@@ -179,7 +179,7 @@ def test_no_step_carries_more_than_three_cautions_and_no_routine_job_more_than_1
 def test_every_caution_has_a_text_and_a_place() -> None:
     placed = {code for codes in AT_STEP.values() for code in codes}
 
-    assert placed | {"high-voltage"} == set(TEXTS)
+    assert placed | {"high-voltage"} | set(JOINED.values()) == set(TEXTS)
 
 
 @pytest.mark.parametrize(

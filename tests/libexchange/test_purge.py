@@ -150,8 +150,10 @@ def test_the_finding_says_how_much_and_what_would_do() -> None:
     (finding,) = purge_findings(foreign_share=0.111, limit_share=0.005, needed_l=3.1)
 
     assert finding.message == (
-        "11 % of the fill would be of another kind, 0.5 % may be; purge 3.1 L in all."
+        "11.1 % of the fill would be of another kind, 0.5 % may be; purge 3.1 L in all."
     )
+    (whole,) = purge_findings(foreign_share=1.0, limit_share=0.005, needed_l=3.1)
+    assert whole.message.startswith("100 % of the fill")
 
 
 @pytest.mark.parametrize("limit", [0.0000999, 1.01])

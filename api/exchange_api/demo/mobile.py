@@ -16,11 +16,10 @@ CORRECTION_L = 0.3
 
 
 class Bay:
-    """What happens at one vehicle, in order; each event gets its place in the device's count."""
+    """What happens at one vehicle, in order; the device counts the events of the job from 0."""
 
     def __init__(self, plan: dict[str, Any], began: datetime, outside: Outside) -> None:
         self._steps = {step["kind"]: step for step in plan["steps"]}
-        self._plan = plan
         self._now = began
         self._outside = outside
         self.events: list[dict[str, Any]] = []
@@ -85,9 +84,9 @@ class Bay:
         """The moment of the newest event."""
         return self._now.isoformat()
 
-    def litres(self, name: str) -> float:
-        """Litres of the plan's offline card."""
-        return float(self._plan["offline_card"][name]["value"])
+    def litres(self, step: str) -> float:
+        """What a step of the plan asks for."""
+        return float(self._steps[step]["quantity"]["value"])
 
 
 def work(
@@ -118,6 +117,7 @@ def work(
 
 def _open_up(bay: Bay) -> None:
     bay.happened("started")
+    bay.happened("arrived", drive="ok")
     bay.happened("fault_codes_read", when="before")
     bay.done("arrival_check")
     bay.done("raise_vehicle")
@@ -139,8 +139,8 @@ def _exchange(bay: Bay) -> None:
     bay.done("warm_up")
     for _ in range(4):
         bay.readings([83.5, 84.0], every_s=4, flow={"value": 2.4, "unit": "L/min"})
-    bay.moved("line_exchange", "in", bay.litres("exchange"), FRESH_C, after_s=2)
-    bay.moved("line_exchange", "out", bay.litres("exchange"), LINE_C)
+    bay.moved("line_exchange", "in", bay.litres("line_exchange"), FRESH_C, after_s=2)
+    bay.moved("line_exchange", "out", bay.litres("line_exchange"), LINE_C)
     bay.done("line_exchange")
 
 
@@ -184,7 +184,8 @@ def _guide(client: httpx.Client, job_id: str, at: str, account: Account, when: s
         expected = f" Expected to open at {gate['opens_at'][11:16]}." if gate["opens_at"] else ""
         account.line(f"    {gate['gate_id']} is {gate['state']}: {gate['reason']}{expected}")
     for finding in told["blocking"]:
-        account.line(f"    in the way: {finding['title']}")
+        said = "worth knowing" if finding["severity"] == "note" else "in the way"
+        account.line(f"    {said}: {finding['title']}")
 
 
 def _tell_job(client: httpx.Client, job_id: str, account: Account) -> None:

@@ -28,6 +28,7 @@ from exchange_api.storage.tables_attachments import ATTACHMENT_PIECES, ATTACHMEN
 from exchange_api.storage.tables_jobs import (
     JOB_DEVICES,
     JOB_EVENTS,
+    JOB_PHOTOS,
     JOB_RELATIONS,
     JOB_REOPENINGS,
     JOBS,
@@ -50,6 +51,7 @@ __all__ = [
     "JOB_DEVICES",
     "JOB_ERASURES",
     "JOB_EVENTS",
+    "JOB_PHOTOS",
     "JOB_RELATIONS",
     "JOB_REOPENINGS",
     "METADATA",

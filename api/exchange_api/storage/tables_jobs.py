@@ -75,8 +75,21 @@ JOB_DEVICES = Table(
     text_column("device_id"),
     text_column("sent_at"),
     text_column("received_at"),
+    text_column("app_version", null=True),
     PrimaryKeyConstraint("workshop_id", "job_id", "device_id"),
     ForeignKeyConstraint(["workshop_id", "job_id"], ["jobs.workshop_id", "jobs.job_id"]),
+)
+
+JOB_PHOTOS = Table(
+    "job_photos",  # pictures that events in force name
+    METADATA,
+    text_column("workshop_id"),
+    text_column("job_id"),
+    text_column("event_id"),
+    text_column("digest"),
+    PrimaryKeyConstraint("workshop_id", "job_id", "event_id", "digest"),
+    ForeignKeyConstraint(["workshop_id", "job_id"], ["jobs.workshop_id", "jobs.job_id"]),
+    Index(None, "workshop_id", "digest"),
 )
 
 JOB_RELATIONS = Table(

@@ -2,6 +2,7 @@
 
 import io
 from pathlib import Path
+from typing import Any
 from uuid import UUID
 
 import pypdfium2
@@ -38,7 +39,7 @@ def test_the_code_of_a_record_says_its_digest(reader: Reader) -> None:
     [({}, None), ({"public_url": "https://shop.example/fluid/"}, "https://shop.example/fluid")],
 )
 def test_a_label_leads_where_the_service_is_reached(
-    tmp_path: Path, told: dict[str, str], begins: str | None
+    tmp_path: Path, told: dict[str, Any], begins: str | None
 ) -> None:
     with running(tmp_path, **told) as app, app.client_of("Invented") as client:
         path, bay = started(client)

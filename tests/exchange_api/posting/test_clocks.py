@@ -9,8 +9,9 @@ import pytest
 from msgspec.structs import replace
 
 from exchange_api.outside import real_outside
-from tests.exchange_api.bay_desk import DEVICE, event, outcomes, plan_of, send, started
+from tests.exchange_api.bay_desk import DEVICE, event, items, outcomes, plan_of, send, started
 from tests.exchange_api.running import running
+from tests.job.pointer_desk import leads_nowhere
 
 NOW = datetime(2026, 3, 4, 8, tzinfo=UTC)
 OUTSIDE = replace(real_outside(), now=lambda: NOW)
@@ -19,6 +20,11 @@ OUTSIDE = replace(real_outside(), now=lambda: NOW)
 def posted(client: httpx.Client, path: str) -> list[dict[str, Any]]:
     kept: list[dict[str, Any]] = client.get(f"{path}/events").raise_for_status().json()["items"]
     return kept
+
+
+def codes(shown: dict[str, Any]) -> list[str]:
+    """What stands beside the state."""
+    return [found["code"] for found in shown["findings"]]
 
 
 @pytest.mark.parametrize("lead", [timedelta(days=1), timedelta(days=-1), timedelta(0)])
@@ -37,9 +43,9 @@ def test_case_85_both_times_are_kept_with_the_delay_between(
     assert datetime.fromisoformat(kept["received_at"]) == NOW
     assert kept["delay_s"] == -lead.total_seconds()
     assert shown["clock_offset_s"] == {DEVICE: lead.total_seconds()}
-    assert [found["code"] for found in shown["findings"]] == ["events-ahead-of-time"] * (
-        lead > timedelta(0)
-    )
+    ahead = ["events-ahead-of-time"] * (lead > timedelta(0))
+    off = ["device-clock-off"] * (lead != timedelta(0))
+    assert codes(shown) == ahead + off
 
 
 def test_case_85_the_hour_that_comes_twice_is_told_by_its_offset(client: httpx.Client) -> None:
@@ -75,8 +81,53 @@ def test_case_85_a_finish_before_the_start_is_told_as_it_was_sent(client: httpx.
     path, _ = started(client, plan_of(client))
     send(client, path, [event("work_finished", 0, occurred_at="2026-03-04T08:00:00Z"),
                         event("started", 1, occurred_at="2026-03-04T09:00:00Z")])  # fmt: skip
-    shown = client.get(path).json()["state"]
+    shown = client.get(path).json()
 
-    assert (shown["started_at"], shown["finished_at"]) == (
+    assert (shown["state"]["started_at"], shown["state"]["finished_at"]) == (
         "2026-03-04T09:00:00Z", "2026-03-04T08:00:00Z")  # fmt: skip
+    assert "finished-before-started" in codes(shown)
+    assert leads_nowhere(shown) == []
     assert client.get(f"{path}/guidance").status_code == 200
+
+
+def test_case_85_a_count_against_the_clock_and_a_number_used_twice_are_told(
+    client: httpx.Client,
+) -> None:
+    path, _ = started(client)
+    note = {"text": "invented"}
+    wrong = event("note", 1, occurred_at="2026-03-04T07:00:00Z", **note)
+    send(client, path, [event("note", 0, **note), wrong, event("note", 0, **note)])
+    told = client.get(path).json()
+    send(client, path, [event("correction", 2, corrects=wrong["event_id"], reason="invented")])
+    mended = client.get(path).json()
+
+    assert codes(told) == ["device-clock-off", "sequence-used-twice", "sequence-against-clock"]
+    assert leads_nowhere(told) == []
+    assert codes(mended) == ["device-clock-off", "sequence-used-twice"]
+    assert told["state"]["findings"] == mended["state"]["findings"] == []
+
+
+def test_a_job_that_is_told_in_order_has_nothing_beside_it(client: httpx.Client) -> None:
+    path, bay = started(client)
+    now = datetime.now(UTC).isoformat()
+    body = {"device_id": DEVICE, "sent_at": now, "events": items(bay.whole_job().events)}
+    assert set(outcomes(client.post(f"{path}/events", json=body))) == {"stored"}
+
+    assert codes(client.get(path).json()) == []
+
+
+def test_the_version_of_the_program_on_a_device_is_shown(client: httpx.Client) -> None:
+    path, _ = started(client)
+
+    def post(device: str, number: int, **more: str) -> None:
+        one = event("note", number, text="invented")
+        body = {"device_id": device, "sent_at": NOW.isoformat(), "events": [one], **more}
+        assert outcomes(client.post(f"{path}/events", json=body)) == ["stored"]
+
+    post("phone-a", 0, app_version="3.2.1")
+    post("phone-b", 0)
+    first = client.get(path).json()["app_versions"]
+    post("phone-a", 1, app_version="3.3.0")
+
+    assert first == {"phone-a": "3.2.1", "phone-b": None}
+    assert client.get(path).json()["app_versions"] == {"phone-a": "3.3.0", "phone-b": None}

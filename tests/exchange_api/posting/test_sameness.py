@@ -10,7 +10,17 @@ from sqlalchemy import bindparam, update
 
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import JOB_EVENTS
-from tests.exchange_api.bay_desk import DEVICE, event, outcomes, send, started
+from libexchange.canonical import digest
+from tests.exchange_api.bay_desk import (
+    DEVICE,
+    close,
+    event,
+    items,
+    outcomes,
+    send,
+    started,
+    worked,
+)
 from tests.exchange_api.running import Running
 
 _OLD = Statement(
@@ -55,12 +65,93 @@ def test_case_83_what_was_kept_before_is_still_not_another_event(
     assert outcomes(send(client, path, [one | change])) == ["conflict"]
 
 
-def test_the_same_event_of_another_device_is_a_conflict(client: httpx.Client) -> None:
+def test_the_same_event_from_a_phone_with_a_new_name_is_the_same(client: httpx.Client) -> None:
+    path, _ = started(client)
+    moved = {"direction": "in", "volume": {"value": 2, "unit": "L"}}
+    events = [event("started", 0), event("fluid_moved", 1, **moved)]
+    send(client, path, events)
+    before = client.get(path)
+    answered = send(client, path, events, device_id="other-phone")
+
+    assert outcomes(answered) == ["already_stored"] * 2
+    assert answered.json()["gaps"] == []
+    assert client.get(path).json() == before.json()
+    assert client.get(path).headers["etag"] == before.headers["etag"]
+    changed = [events[0], events[1] | {"direction": "out"}]
+    assert outcomes(send(client, path, changed, device_id="other-phone")) == [
+        "already_stored", "conflict"]  # fmt: skip
+
+
+_SUM = Statement(
+    update(JOB_EVENTS)
+    .where(JOB_EVENTS.c.event_id == bindparam("of"))
+    .values(sha256=bindparam("was"))
+)
+
+
+@pytest.mark.parametrize("device_id", [DEVICE, "other-phone"])
+def test_what_was_kept_with_the_device_in_its_digest_is_the_same(
+    app: Running, client: httpx.Client, device_id: str
+) -> None:
     path, _ = started(client)
     one = event("note", text="looked at")
     send(client, path, [one])
+    was = digest({"device_id": DEVICE, "event": one})
+    app.write(lambda connection: connection.execute(_SUM, {"of": one["event_id"], "was": was}))
 
-    assert outcomes(send(client, path, [one], device_id="other-phone")) == ["conflict"]
+    assert outcomes(send(client, path, [one], device_id=device_id)) == ["already_stored"]
+    changed = one | {"text": "not looked at"}
+    assert outcomes(send(client, path, [changed], device_id=device_id)) == ["conflict"]
+
+
+def test_of_what_was_erased_another_device_may_send_the_same(client: httpx.Client) -> None:
+    path, bay = worked(client)
+    one = event("note", 900, text="looked at")
+    send(client, path, [one])
+    assert close(client, path).status_code == 200
+    tag = {"If-Match": client.get(path).headers["etag"]}
+    erased = client.post(f"{path}/erase-personal-data", json={"reason": "asked"}, headers=tag)
+    assert erased.status_code == 200, erased.text
+
+    again = send(client, path, [one, *items(bay.events)], device_id="other-phone")
+    assert set(outcomes(again)) == {"already_stored"}
+    changed = one | {"step_id": "step-01"}
+    assert outcomes(send(client, path, [changed], device_id="other-phone")) == ["conflict"]
+
+
+@pytest.mark.parametrize("count", [1, 49, 50, 51, 100, 119])
+def test_a_post_of_any_size_is_kept_once_with_its_doubles(client: httpx.Client, count: int) -> None:
+    path, _ = started(client)
+    events = [event("note", n, text=str(n)) for n in range(count)]
+    doubled = [*events, *events[::7], events[-1] | {"text": "another"}]
+    told = outcomes(send(client, path, doubled))
+
+    assert told[:count] == ["stored"] * count
+    assert set(told[count:-1]) == {"already_stored"}
+    assert told[-1] == "conflict"
+    kept = client.get(f"{path}/events").json()["items"]
+    assert sorted(one["event"]["event"]["sequence"] for one in kept) == [*range(count)]
+    assert set(outcomes(send(client, path, events))) == {"already_stored"}
+
+
+def test_of_many_events_that_two_post_at_once_each_is_kept_once(client: httpx.Client) -> None:
+    path, _ = started(client)
+    events = [event("note", n, text=str(n)) for n in range(130)]
+    with ThreadPoolExecutor(4) as callers:
+        answers = list(callers.map(lambda n: outcomes(send(client, path, events[n:])), range(4)))
+
+    assert sum(told.count("stored") for told in answers) == 130
+    assert {one for told in answers for one in told} <= {"stored", "already_stored"}
+    assert len(client.get(f"{path}/events").json()["items"]) == 130
+
+
+def test_of_many_events_those_of_another_job_are_refused_alone(client: httpx.Client) -> None:
+    path, bay = started(client)
+    other, _ = started(client, bay.plan)
+    events = [event("note", n, text=str(n)) for n in range(60)]
+    send(client, other, events[::3])
+
+    assert outcomes(send(client, path, events)) == ["refused", "stored", "stored"] * 20
 
 
 def test_an_event_of_another_job_is_refused_alone(client: httpx.Client) -> None:

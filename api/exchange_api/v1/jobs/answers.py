@@ -11,7 +11,8 @@ from exchange_api.problems import ProblemError
 from exchange_api.v1.jobs.listing import JobSummary
 from exchange_api.v1.jobs.relations import LARGEST, RelatedTo
 from libexchange.fields import Digest, Instant
-from libexchange.job.events import LARGEST_BATCH, DeviceEvent, DeviceId, JobEvent
+from libexchange.findings import Finding
+from libexchange.job.events import LARGEST_BATCH, AppVersion, DeviceEvent, DeviceId, JobEvent
 from libexchange.job.history import SequenceGap
 from libexchange.job.view import Closing
 
@@ -46,10 +47,14 @@ class JobPage(Struct, frozen=True, kw_only=True):
 
 
 class EventPost(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What a device sends at once; each event stands for itself, so a bad one is refused alone."""
+    """What a device sends at once; each event stands for itself, so a bad one is refused alone.
+
+    app_version: of the program that recorded them
+    """
 
     device_id: DeviceId
     sent_at: Instant
+    app_version: AppVersion | None = None
     events: Annotated[list[JobEvent], Meta(max_length=LARGEST_BATCH)]
 
 
@@ -65,11 +70,13 @@ class EventOutcomes(Struct, frozen=True, kw_only=True):
     """What became of each event, in the order sent, and what is missing of each device's count.
 
     missing_photos: pictures that events of the job name and whose file was not sent yet
+    findings: what speaks against the pictures that this post names; pointing into this document
     """
 
     items: list[EventOutcome]
     gaps: tuple[SequenceGap, ...]
     missing_photos: list[Digest]
+    findings: list[Finding]
 
 
 class PostedEvent(Struct, frozen=True, kw_only=True):
@@ -91,14 +98,19 @@ class EventList(Struct, frozen=True, kw_only=True):
     """Every event of a job in the order of the fold.
 
     missing_photos: pictures that they name and whose file was not sent yet
+    findings: what speaks against the pictures that they name; pointing into this document
     """
 
     items: list[PostedEvent]
     missing_photos: list[Digest]
+    findings: list[Finding]
 
 
 class GuidanceQuery(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The moment to judge by, the present one when it is left out."""
+    """The moment to judge by; later events are left out, and a finding says so.
+
+    Without it: the present one, or that of the newest event where a device's clock runs ahead.
+    """
 
     at: Instant | None = None
 

@@ -12,12 +12,19 @@ from exchange_api.problems import Problem, parameter_fault
 from exchange_api.storage.units import Connection
 from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.reopening import Reopening, keep_aside
+from libexchange.findings import Finding
+from libexchange.job.clocks import (
+    arrival_findings,
+    count_findings,
+    offset_findings,
+    span_findings,
+)
 from libexchange.job.events import DeviceEvent
-from libexchange.job.fold import fold
-from libexchange.job.history import clock_offset_s, sequence_gaps
+from libexchange.job.fold import fold, progress_of
+from libexchange.job.history import clock_offset_s, history_of, sequence_gaps
 from libexchange.job.state import JobState
 from libexchange.job.verdict import verdict
-from libexchange.job.view import Closing, JobView, arrival_findings, pointed, status_of
+from libexchange.job.view import Closing, JobView, pointed, status_of
 from libexchange.record import JobRecord, make_record
 
 
@@ -36,6 +43,11 @@ def late(loaded: store.LoadedJob) -> list[DeviceEvent]:
     return [one.event for one in loaded.events if one.late]
 
 
+def counts(loaded: store.LoadedJob) -> list[tuple[str, int]]:
+    """The device and number of every event."""
+    return [(one.event.device_id, one.event.event.sequence) for one in loaded.events]
+
+
 def state_of(loaded: store.LoadedJob) -> JobState:
     """What everything that was posted comes to."""
     return fold(loaded.plan, on_time(loaded), late(loaded))
@@ -45,6 +57,7 @@ def view(loaded: store.LoadedJob) -> JobView:
     """A job with everything that stands beside its folded state."""
     closing = _closing(loaded.row)
     state = state_of(loaded)
+    offsets_s = _offsets_s(loaded)
     shown = JobView(
         job_id=UUID(loaded.row.job_id),
         plan_id=UUID(loaded.row.plan_id),
@@ -54,19 +67,36 @@ def view(loaded: store.LoadedJob) -> JobView:
         earlier_closings=loaded.earlier_closings,
         record_digest=loaded.record_digest,
         related=loaded.related,
-        gaps=sequence_gaps(one.event for one in loaded.events),
-        clock_offset_s={
-            contact.device_id: clock_offset_s(
-                sent_at=datetime.fromisoformat(contact.sent_at),
-                received_at=datetime.fromisoformat(contact.received_at),
-            )
-            for contact in loaded.devices
-        },
-        findings=arrival_findings(
-            (one.event.event.occurred_at - one.received_at).total_seconds() for one in loaded.events
-        ),
+        gaps=sequence_gaps(counts(loaded)),
+        clock_offset_s=offsets_s,
+        app_versions={contact.device_id: contact.app_version for contact in loaded.devices},
+        findings=_beside(loaded, state, offsets_s),
     )
     return pointed(shown)
+
+
+def _offsets_s(loaded: store.LoadedJob) -> dict[str, float]:
+    return {
+        contact.device_id: clock_offset_s(
+            sent_at=datetime.fromisoformat(contact.sent_at),
+            received_at=datetime.fromisoformat(contact.received_at),
+        )
+        for contact in loaded.devices
+    }
+
+
+def _beside(
+    loaded: store.LoadedJob, state: JobState, offsets_s: dict[str, float]
+) -> tuple[Finding, ...]:
+    """What the counts and clocks of the devices tell."""
+    leads = (one.event.event.occurred_at - one.received_at for one in loaded.events)
+    events = (one.event for one in loaded.events)
+    return (
+        *arrival_findings(lead.total_seconds() for lead in leads),
+        *offset_findings(offsets_s),
+        *count_findings(events, withdrawn=frozenset(state.withdrawn)),
+        *span_findings(started_at=state.started_at, finished_at=state.finished_at),
+    )
 
 
 def closing_of(loaded: store.LoadedJob, holder: Principal, *, now: datetime) -> Closing:
@@ -104,7 +134,7 @@ def reopen(
         wanted=wanted,
         now=now,
     )
-    state = fold(loaded.plan, (one.event for one in loaded.events)).progress
+    state = progress_of(history_of(one.event for one in loaded.events))
     opened = replace(row, closed_at=None, closing=None)
     return store.touch(
         connection, workshop_id=workshop_id, row=opened, state=state, now=as_stamp(now)

@@ -31,12 +31,13 @@ from exchange_api.v1.jobs.answers import (
 from exchange_api.v1.jobs.closing import closing_of, on_time, reopen, tag, view
 from exchange_api.v1.jobs.event_store import KeptEvent
 from exchange_api.v1.jobs.listing import page
-from exchange_api.v1.jobs.photos import missing_photos
+from exchange_api.v1.jobs.photos import JobPhotos, missing, photos_of
 from exchange_api.v1.jobs.posting import keep, read_post
 from exchange_api.v1.jobs.relations import check_given
 from exchange_api.v1.jobs.reopening import Reopening
 from exchange_api.v1.jobs.signing_off import SignOff, sign_off
 from libexchange.job.guidance import guidance
+from libexchange.job.photo_doubts import photo_doubts
 from libexchange.job.pointers import pointing_into
 
 
@@ -113,11 +114,11 @@ async def list_events(request: Request) -> Response[bytes]:
     """Everything that was posted, in the order of the fold."""
     job_id, workshop_id = path_uuid(request, "job_id"), principal(request).workshop_id
 
-    def unit(connection: Connection) -> tuple[list[KeptEvent], list[str]]:
+    def unit(connection: Connection) -> tuple[list[KeptEvent], JobPhotos]:
         kept = store.load(connection, workshop_id, job_id).events
-        return kept, missing_photos(connection, workshop_id, (one.event for one in kept))
+        return kept, photos_of(connection, workshop_id=workshop_id, job_id=job_id)
 
-    kept, missing = await service(request).database.read(unit)
+    kept, photos = await service(request).database.read(unit)
     items = [
         PostedEvent(
             event=one.event,
@@ -128,16 +129,23 @@ async def list_events(request: Request) -> Response[bytes]:
         )
         for one in kept
     ]
-    return answer(EventList(items=items, missing_photos=missing))
+    doubts = (
+        photo_doubts(one.event.event, photos[event_id], at=f"#/items/{n}/event/event")
+        for n, one in enumerate(kept)
+        if (event_id := str(one.event.event.event_id)) in photos
+    )
+    findings = [finding for found in doubts for finding in found]
+    return answer(EventList(items=items, missing_photos=missing(photos), findings=findings))
 
 
 @get("/v1/jobs/{job_id:str}/guidance", **operation(declared.GUIDANCE))
 async def get_guidance(request: Request) -> Response[bytes]:
     """What to do next, judged at a moment."""
-    at = query(request, GuidanceQuery).at or service(request).outside.now()
+    asked = query(request, GuidanceQuery).at
+    at = asked or service(request).outside.now()
     loaded = await _loaded(request, path_uuid(request, "job_id"))
-    closed = loaded.row.closed_at is not None
-    return answer(guidance(loaded.plan, on_time(loaded), at, closed=closed))
+    closed, events = loaded.row.closed_at is not None, on_time(loaded)
+    return answer(guidance(loaded.plan, events, at, closed=closed, present=asked is None))
 
 
 @post("/v1/jobs/{job_id:str}/close", **operation(declared.CLOSE))

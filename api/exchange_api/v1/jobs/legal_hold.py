@@ -8,7 +8,6 @@ from datetime import datetime, timedelta
 from typing import Literal
 from uuid import UUID
 
-import msgspec
 from litestar import Response, put
 from msgspec import Struct
 
@@ -23,9 +22,8 @@ from exchange_api.serving import Request, answer, path_uuid, service
 from exchange_api.storage.units import Connection
 from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.closing import state_of
-from exchange_api.v1.jobs.event_store import NewEvent
+from exchange_api.v1.jobs.event_store import new_event
 from exchange_api.v1.jobs.posting import KeptPost, Post, keep
-from libexchange.canonical import digest
 from libexchange.fields import Instant, Person, PersonalText
 from libexchange.job.custody_records import is_held
 from libexchange.job.events import DeviceEvent, LegalHold
@@ -122,14 +120,7 @@ def _just_after(last: datetime) -> datetime:
 
 
 def _post(event: LegalHold, *, job_id: str, posted_by: str, now: str) -> Post:
-    one = DeviceEvent(device_id=DEVICE, event=event)
-    new = NewEvent(
-        event=one,
-        occurred_at=as_stamp(event.occurred_at),
-        sha256=digest(one),
-        document=msgspec.json.encode(one),
-        posted_by=posted_by,
-    )
+    new = new_event(DeviceEvent(device_id=DEVICE, event=event), posted_by=posted_by)
     return Post(job_id=job_id, contact=store.DeviceContact(DEVICE, now, now), items=[new])
 
 

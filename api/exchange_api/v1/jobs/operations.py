@@ -97,7 +97,9 @@ POST_EVENTS = Operation(
     summary="Post the events of a device",
     description="Safe to repeat for ever. Each item has its own outcome: a bad one is refused "
     "alone, an event of the same id with another content is a conflict, and what comes after the "
-    "close is kept as late. Any order of arrival gives one state.",
+    "close is kept as late. Any order of arrival gives one state. A device counts the events of "
+    "each job from 0 by their `sequence`; what is missing of its count is told in `gaps`. An event "
+    "is the same whatever `device_id` it comes under; under a new one the count begins anew.",
     tag="jobs",
     scope="jobs:write",
     body=EventPost,
@@ -116,8 +118,9 @@ LIST_EVENTS = Operation(
 GUIDANCE = Operation(
     operation_id="getGuidance",
     summary="What to do next",
-    description="Judged by what had happened up to `at`. Where the clock of a device runs ahead, "
-    "ask for the moment of its newest event.",
+    description="Judged by what had happened up to `at`, or by all of it without. Where the clock "
+    "of a device runs ahead, ask for the moment of its newest event: without one no gate is known "
+    "to be open then.",
     tag="jobs",
     scope="jobs:read",
     query=GuidanceQuery,

@@ -4,7 +4,6 @@ from copy import copy
 from typing import Any
 from uuid import UUID
 
-import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -16,14 +15,15 @@ from exchange_api.problems import Problem, ProblemError
 from exchange_api.storage.units import Connection, Unit
 from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.answers import EventOutcome, EventOutcomes
-from exchange_api.v1.jobs.closing import late, on_time
-from exchange_api.v1.jobs.event_store import Kept, NewEvent, add_events
-from exchange_api.v1.jobs.photos import missing_photos
+from exchange_api.v1.jobs.closing import counts, late, on_time
+from exchange_api.v1.jobs.event_store import Kept, NewEvent, add_events, counted, new_event
+from exchange_api.v1.jobs.photos import JobPhotos, missing, note_photos, photos_of
 from exchange_api.webhook_attention import tell_attention
-from libexchange.canonical import digest
+from libexchange.findings import Finding
 from libexchange.job.events import DeviceEvent, EventBatch, JobEvent
-from libexchange.job.fold import fold
-from libexchange.job.history import sequence_gaps
+from libexchange.job.fold import progress_of
+from libexchange.job.history import history_of, sequence_gaps
+from libexchange.job.photo_doubts import photo_doubts
 
 _EVENT: Any = JobEvent  # a union, where convert speaks of one type
 
@@ -50,7 +50,9 @@ def read_post(raw: bytes, *, job_id: str, posted_by: str, now: str) -> Post:
     events = value.get("events") if isinstance(value, dict) else None
     items = events if isinstance(events, list) else []
     envelope = convert(_shell(value, items), EventBatch)
-    contact = store.DeviceContact(envelope.device_id, as_stamp(envelope.sent_at), now)
+    contact = store.DeviceContact(
+        envelope.device_id, as_stamp(envelope.sent_at), now, envelope.app_version
+    )
     reader = _Reader(job_id=job_id, device_id=envelope.device_id, posted_by=posted_by)
     return Post(
         job_id=job_id, contact=contact, items=[reader.item(n, one) for n, one in enumerate(items)]
@@ -63,24 +65,49 @@ def keep(post: Post, *, workshop_id: str) -> Unit[KeptPost]:
     new = [item for item in post.items if isinstance(item, NewEvent)]
 
     def unit(connection: Connection) -> KeptPost:
-        row = store.job(connection, **keyed)
+        row, after = store.job(connection, **keyed), None
         is_late = row.closed_at is not None
-        kept = add_events(connection, **keyed, late=is_late, new=new, now=now)
-        loaded, after = store.load(connection, **keyed), None
-        if {"stored", "stored_late"} & set(kept):  # repeats change nothing, not even the clocks
+        kept, numbers = add_events(connection, **keyed, late=is_late, new=new, now=now), None
+        if brought := _brought(new, kept):  # repeats change nothing, not even the clocks
             store.note_contact(connection, **keyed, contact=post.contact)
-            state = _state(loaded)
-            after = store.touch(connection, workshop_id=workshop_id, row=row, state=state, now=now)
-            _tell(connection, loaded, after, workshop_id=workshop_id, new=_brought(new, kept))
-        events = [one.event for one in loaded.events]
+            loaded = store.load(connection, **keyed)
+            numbers = counts(loaded)
+            after = _after(connection, loaded, workshop_id=workshop_id, now=now)
+            _tell(connection, loaded, after, workshop_id=workshop_id, new=brought)
+        photos = photos_of(connection, **keyed)
         outcome = EventOutcomes(
             items=_outcomes(post, new, kept),
-            gaps=sequence_gaps(events),
-            missing_photos=missing_photos(connection, workshop_id, events),
+            gaps=sequence_gaps(numbers or counted(connection, **keyed)),
+            missing_photos=missing(photos),
+            findings=_doubts(post, photos),
         )
         return KeptPost(outcomes=outcome, before=row, after=after)
 
     return unit
+
+
+def _after(
+    connection: Connection, loaded: store.LoadedJob, *, workshop_id: str, now: str
+) -> store.JobRow:
+    """The job after its events have changed: its next version, state and pictures."""
+    row, history = loaded.row, history_of(one.event for one in loaded.events)
+    note_photos(connection, workshop_id=workshop_id, job_id=row.job_id, history=history)
+    state = row.state if row.closed_at is not None else progress_of(history)
+    return store.touch(connection, workshop_id=workshop_id, row=row, state=state, now=now)
+
+
+def _doubts(post: Post, photos: JobPhotos) -> list[Finding]:
+    """What speaks against the pictures that a post names, each beside its item."""
+    doubts = (
+        photo_doubts(item.event.event, photos[item.event_id], at=f"#/items/{number}")
+        for number, item in enumerate(post.items)
+        if isinstance(item, NewEvent) and item.event_id in photos
+    )
+    return [
+        replace(finding, pointer="/".join(finding.pointer.split("/")[:3]))
+        for found in doubts
+        for finding in found
+    ]
 
 
 def _brought(new: list[NewEvent], kept: list[Kept]) -> frozenset[UUID]:
@@ -132,21 +159,16 @@ class _Reader(Struct, frozen=True, kw_only=True):
         """An item ready to be kept, or what refuses it."""
         try:
             event: JobEvent = convert(value, _EVENT)
-            refuse_erased(event)
+            one = DeviceEvent(device_id=self.device_id, event=event)
+            new = new_event(one, posted_by=self.posted_by)
+            refuse_erased(event, written=new.document)
         except Problem as refused:
             errors = [_under(number, error) for error in refused.errors]
             return EventOutcome(event_id=_event_id(value), outcome="refused", errors=errors)
         named = str(event.job_id or self.job_id)
         if named != self.job_id:
             return _refused(str(event.event_id), _named_for_another(number, named))
-        one = DeviceEvent(device_id=self.device_id, event=event)
-        return NewEvent(
-            event=one,
-            occurred_at=as_stamp(event.occurred_at),
-            sha256=digest(one),
-            document=msgspec.json.encode(one),
-            posted_by=self.posted_by,
-        )
+        return new
 
 
 def _refused(event_id: str, *errors: ProblemError) -> EventOutcome:
@@ -174,7 +196,7 @@ def _outcomes(post: Post, new: list[NewEvent], kept: list[Kept]) -> list[EventOu
 
 
 def _outcome(number: int, new: NewEvent, kept: Kept) -> EventOutcome:
-    event_id = str(new.event.event.event_id)
+    event_id = new.event_id
     if kept == "of_another_job":
         return _refused(event_id, _of_another_job(number, event_id))
     errors = [_conflict(number, event_id)] if kept == "conflict" else []
@@ -213,9 +235,3 @@ def _named_for_another(number: int, job_id: str) -> ProblemError:
         allowed="the job of the address, or nothing",
         remedy="Post it to the job that it names.",
     )
-
-
-def _state(loaded: store.LoadedJob) -> str:
-    if loaded.row.closed_at is not None:
-        return loaded.row.state
-    return fold(loaded.plan, (one.event for one in loaded.events)).progress

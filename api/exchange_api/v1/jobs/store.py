@@ -39,11 +39,12 @@ class JobRow(Struct, frozen=True, kw_only=True):
 
 
 class DeviceContact(Struct, frozen=True):
-    """When a device last sent something, by its own clock and by ours."""
+    """When a device last sent something, by its own clock and by ours, and with which program."""
 
     device_id: str
     sent_at: str
     received_at: str
+    app_version: str | None = None
 
 
 class LoadedJob(Struct, frozen=True, kw_only=True):
@@ -100,7 +101,7 @@ _NEW_CONTACT = insert(JOB_DEVICES).values(
 _CONTACT = Statement(
     _NEW_CONTACT.on_conflict_do_update(
         index_elements=["workshop_id", "job_id", "device_id"],
-        set_={name: _NEW_CONTACT.excluded[name] for name in ("sent_at", "received_at")},
+        set_={n: _NEW_CONTACT.excluded[n] for n in ("sent_at", "received_at", "app_version")},
     )
 )
 _TOUCH = Statement(

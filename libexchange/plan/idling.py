@@ -1,0 +1,18 @@
+"""Whether the engine of a unit can be kept idling."""
+
+from libexchange.catalogue import TransmissionProfile
+
+
+def may_not_idle(transmission: TransmissionProfile) -> bool:
+    """Whether the engine does not idle on command, or is not known to in a vehicle that stops it.
+
+    Source: common practice.
+
+    >>> from msgspec.structs import replace
+    >>> from libexchange.invented import six_speed
+    >>> may_not_idle(six_speed()), may_not_idle(replace(six_speed(), high_voltage="yes"))
+    (False, True)
+    """
+    idles = transmission.engine_idles_on_command
+    hybrid = transmission.high_voltage == "yes" or transmission.family == "power_split_hybrid"
+    return idles == "no" or (idles == "unknown" and hybrid)
