@@ -210,6 +210,9 @@ OVERHEATED = Kind(
     "bench.",
     source=COMMON_PRACTICE,
 )
+USUAL_BYPASS_C = (70.0, 103.0)
+"""What a line exchange usually waits for, 3 K above the opening included (common practice)."""
+
 BYPASS_UNUSUAL = Kind(
     code="bypass-temperature-unusual",
     severity="caution",

@@ -22,7 +22,7 @@ SCHEDULE_UNKNOWN = Kind(
     code="maker-schedule-unknown",
     severity="caution",
     title="The maker's service schedule is not known",
-    remedy="Look it up; the shorter of the two counts.",
+    remedy="Look the schedule up; the shorter of it and of the wear counts.",
     source=COMMON_PRACTICE,
 )
 HISTORY_UNKNOWN = Kind(

@@ -15,7 +15,15 @@ from libexchange.findings import Finding
 from libexchange.interval_measures import Measure, leading, measures
 from libexchange.quantities import Distance
 from libexchange.rules.history import ODOMETER_BELOW_LAST_SERVICE
-from libexchange.use_case import DUTY_WEIGHT, DueBy, MakerSchedule, NextDue, PastService, UseCase
+from libexchange.use_case import (
+    DRIVING,
+    DUTY_WEIGHT,
+    DueBy,
+    MakerSchedule,
+    NextDue,
+    PastService,
+    UseCase,
+)
 
 DAMAGED_C = 130.0
 """Above this the fluid counts as damaged (common practice) [degC]."""
@@ -99,7 +107,8 @@ def _ageing(case: UseCase) -> tuple[float, list[str]]:
     parts = fsum(bar.part for bar in case.temperatures)
     if not parts:
         weight = DUTY_WEIGHT[case.duty]
-        return weight, [f"Driving of the kind {case.duty} counts {weight:g} times."]
+        fast = "as fast" if weight == 1 else f"{weight:g} times as fast"
+        return weight, [f"For {DRIVING[case.duty]} the fluid is taken to age {fast} as at 80 Cel."]
     uses = [interval.Use(bar.part / parts, bar.temperature.c) for bar in case.temperatures]
     ageing = interval.damage(uses=uses, reference_life=1)
     return ageing, [

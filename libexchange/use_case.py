@@ -17,6 +17,14 @@ DUTY_WEIGHT: dict[Duty, float] = {
 }  # fmt: skip
 """How many times a distance counts (common practice)."""
 
+DRIVING: dict[Duty, str] = {
+    "normal": "normal driving",
+    "city": "driving in a city",
+    "trailer_or_mountain": "driving with a trailer or in mountains",
+    "city_and_trailer": "driving in a city and with a trailer",
+}
+"""How a vehicle is driven, in words."""
+
 DueBy = Literal["damage", "maker"]
 """What makes a service due: the fluid is worn out, or the maker's schedule says so."""
 

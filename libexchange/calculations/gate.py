@@ -15,7 +15,7 @@ from libexchange.errors import Fault
 from libexchange.fields import Instant
 from libexchange.findings import Finding
 from libexchange.gate import GateKind, evaluate
-from libexchange.gate_findings import BYPASS_UNUSUAL
+from libexchange.gate_findings import BYPASS_UNUSUAL, USUAL_BYPASS_C
 from libexchange.gate_line import FLOWS_COLD
 from libexchange.gate_opening import BLOCK_C
 from libexchange.gate_outcome import GateAnswer
@@ -23,9 +23,6 @@ from libexchange.gate_trust import Stand
 from libexchange.level_findings import window_suspicion
 from libexchange.quantities import Duration, Temperature, TemperatureRate
 from libexchange.readings import MOST_READINGS, Reading
-
-USUAL_BYPASS_C = (70.0, 103.0)
-"""What a line exchange usually waits for, 3 K above the opening included (common practice)."""
 
 EXAMPLE: dict[str, Any] = {
     "kind": "level_window",

@@ -11,6 +11,7 @@ from typing import TypeVar
 from uuid import UUID
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.job.events import (
@@ -74,6 +75,10 @@ class History(Struct, frozen=True, kw_only=True):
         """The events in force of one kind, in order."""
         return [event for event in self.by_kind.get(kind, ()) if isinstance(event, kind)]
 
+    def of_these(self, in_force: tuple[JobEvent, ...]) -> "History":
+        """The history as if only these events of it were in force."""
+        return replace(self, in_force=in_force, by_kind=_by_kind(in_force))
+
 
 def history_after(history: History, late_events: Iterable[DeviceEvent]) -> History:
     """The history of what came after the close; its corrections withdraw nothing from before.
@@ -131,16 +136,20 @@ def history_of(device_events: Iterable[DeviceEvent], *, held: bool = False) -> H
         or (event.event_id in under_hold and not isinstance(event, OF_CUSTODY))
     }
     in_force = tuple(event for event in others if event.event_id not in withdrawn)
-    by_kind: dict[type[Event], list[Event]] = {}
-    for event in in_force:
-        by_kind.setdefault(type(event), []).append(event)
     return History(
         events=events,
         in_force=in_force,
         withdrawn=tuple(event.event_id for event in others if event.event_id in withdrawn),
         findings=tuple(_idle(one) for one in corrections if one.corrects not in withdrawn),
-        by_kind=by_kind,
+        by_kind=_by_kind(in_force),
     )
+
+
+def _by_kind(events: Iterable[Event]) -> dict[type[Event], list[Event]]:
+    kinds: dict[type[Event], list[Event]] = {}
+    for event in events:
+        kinds.setdefault(type(event), []).append(event)
+    return kinds
 
 
 def _corrected(events: Iterable[DeviceEvent], held: bool) -> tuple[set[UUID], set[UUID]]:

@@ -4,8 +4,6 @@ from bisect import bisect_right
 from datetime import datetime, timedelta
 from math import fsum
 
-from msgspec.structs import replace
-
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.gate_outcome import GateState
 from libexchange.job.events import ReadingTaken
@@ -87,4 +85,4 @@ def _state(
     """By the readings shortly before; a long job has too many to look at all of them each time."""
     last = bisect_right(readings, at, key=lambda event: event.occurred_at)
     recent = tuple(one for one in readings[:last][-MOST:] if at - one.occurred_at <= RECENT)
-    return gate_at(plan, gate, history=replace(history, in_force=recent), at=at).state
+    return gate_at(plan, gate, history=history.of_these(recent), at=at).state

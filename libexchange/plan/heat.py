@@ -1,4 +1,4 @@
-"""How long heating and cooling around a line exchange take, from what is typical of a car.
+"""How long heating and cooling take, from what is typical of a car.
 
 Only where the unit is one that the typical values are for; a larger one has more metal, and what
 its waits are is not told.
@@ -11,8 +11,6 @@ from typing import NamedTuple
 from libexchange.catalogue import LevelData, TemperatureWindow, TransmissionProfile
 from libexchange.gate_window import REARM_K, TREND_RULES
 from libexchange.plan.draft import OPEN_BELOW
-from libexchange.plan.offer import HeatWait
-from libexchange.quantities import Duration, Temperature
 from libexchange.warmup import (
     TYPICAL_IDLE_POWER_KW,
     TYPICAL_LOSS_W_PER_K,
@@ -37,10 +35,6 @@ TYPICAL_CARS = 400
 """How many cars stand for all; a wait is told in minutes, and more would not change it."""
 
 IDLING, STANDING = TYPICAL_IDLE_POWER_KW, (0.0, 0.0)
-BASIS = (
-    f"Typical of a car at {AMBIENT_C:g} Cel without a coolant exchanger: 25 to 45 kJ/K of metal, "
-    "0.3 to 0.8 kW at idle, 8 to 15 W/K to the air (memory). Readings of this unit tell better."
-)
 
 
 class Wait(NamedTuple):
@@ -163,37 +157,6 @@ def expected_h(found: Wait | None, otherwise_h: float) -> float:
     if found is None or not isfinite(found.expected_s):
         return otherwise_h
     return found.expected_s / 3600
-
-
-def waits_of(transmission: TransmissionProfile) -> tuple[HeatWait, ...]:
-    """The waits around a line exchange as a plan shows them; none where they cannot be told."""
-    gate_c = line_gate_c(transmission)
-    if gate_c is None:
-        return ()
-    below_c = cool_below_c(transmission)
-    warm, cool = (
-        warm_up_to(transmission, gate_c),
-        cool_down_from(transmission, gate_c, below_c),
-    )
-    if warm is None or cool is None:
-        return ()
-    return (_shown("warm_up", gate_c, warm), _shown("cool_down", below_c, cool))
-
-
-def _shown(step: str, to_c: float, found: Wait) -> HeatWait:
-    low, expected, high = (
-        Duration(float(round(seconds / 60)), "min") if isfinite(seconds) else None
-        for seconds in found[:3]
-    )
-    return HeatWait(
-        step=step,  # type: ignore[arg-type]  # callers pass the literals
-        to=Temperature(round(to_c, 1), "Cel"),
-        low=low,
-        expected=expected,
-        high=high,
-        reached=round(found.reached, 3),
-        basis=BASIS,
-    )
 
 
 @lru_cache(maxsize=256)

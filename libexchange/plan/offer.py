@@ -37,10 +37,12 @@ class QuoteLine(Struct, frozen=True, kw_only=True):
 class NextService(Struct, frozen=True, kw_only=True):
     """When the next fluid service is due after this one, never later than the maker's schedule.
 
-    `after_distance` counts from this service, `due_odometer` is the same on the odometer where that
-    is known; `limited_by` says what ends the distance. `after_months` is the maker's; `due_on`
-    is the first day that anything known makes it due. `reasons` is the chain that led here; what is
-    null could not be told. `recheck` is when the fluid is to be looked at again, long before.
+    `after_distance` counts from this service in whole 1,000 km, rounded down; `due_odometer` is the
+    same on the odometer where that is known; `limited_by` says what ends the distance.
+    `after_months` is the maker's; `due_on` is the first day that anything known makes it due.
+    `reasons` is the chain that led here; what is null could not be told. `recheck` is when the
+    fluid is to be looked at again, long before: by what was stated, or since nothing is known of it
+    before this service.
     """
 
     after_distance: Distance | None

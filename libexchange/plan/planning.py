@@ -11,22 +11,22 @@ from msgspec.structs import replace
 from libexchange.canonical import digest
 from libexchange.catalogue import Additive, FluidProduct, TransmissionProfile
 from libexchange.errors import InvalidInput
-from libexchange.findings import COMMON_PRACTICE, Finding, Kind
+from libexchange.findings import COMMON_PRACTICE, Finding, Kind, worst
 from libexchange.plan.choice import Judged, alternative_of, choose, judge_routes
 from libexchange.plan.dosing import least_exchanged_l
 from libexchange.plan.forecast import forecast_of, litres_of, rule_of_thumb
-from libexchange.plan.heat import waits_of
-from libexchange.plan.next_service import next_service
+from libexchange.plan.next_service import due_findings, next_service
 from libexchange.plan.offer import ContainerChoice
 from libexchange.plan.offline import offline_card
 from libexchange.plan.priors import TARGET_SHARE
 from libexchange.plan.quote import quote_lines
 from libexchange.plan.records import CatalogueVersions, Plan, PlanSubject
 from libexchange.plan.request import PlanRequest, additive_faults, check_request
-from libexchange.plan.routes import LINE_ROUTES, OPEN_LINE_ROUTES, Aim, Outcome
+from libexchange.plan.routes import LINE_ROUTES, Aim, Outcome
 from libexchange.plan.steps import steps_of
 from libexchange.plan.supplies import at_hand, containers_of, sizes_on_offer
 from libexchange.plan.unit import unit_of
+from libexchange.plan.waits import waits_of
 from libexchange.rules import plan_findings
 from libexchange.rules.facts import PlanFacts, doses_on
 
@@ -99,7 +99,10 @@ def make_plan(
     bars = tuple(finding for finding in found if finding.severity == "stop")
     judged = judge_routes(facts, _aim(facts), bars)
     chosen = choose(judged, facts)
-    findings = _once([*found, *_of_choice(facts, judged, chosen)])
+    found += _of_choice(facts, judged, chosen)
+    if chosen and chosen.outcome and chosen.outcome.fresh_share and worst(found) != "stop":
+        found += due_findings(request, transmission)
+    findings = _once(found)
     plan = _assemble(facts, judged, chosen, findings, plan_id, created_at, catalogue_versions)
     return replace(plan, digest=digest(plan, without=("digest",)))
 
@@ -138,7 +141,9 @@ def _assemble(
         litres=litres_of(transmission, unit, outcome, facts.target_share)
         if unit and outcome
         else None,
-        rule_of_thumb=rule_of_thumb(unit, transmission.family) if unit else None,
+        rule_of_thumb=rule_of_thumb(unit, transmission.family)
+        if unit and _through_lines(judged)
+        else None,
         forecast=forecast_of(transmission, unit, outcome) if unit and outcome else None,
         alternatives=tuple(alternative_of(one, facts) for one in judged),
         # nobody is invited to work from a plan that a stop finding bars
@@ -155,10 +160,16 @@ def _assemble(
             request=facts.request,
             transmission=transmission,
             fresh_share=outcome.fresh_share if outcome and feasible else None,
+            route=chosen.route if chosen else None,
         ),
         digest="",
-        waits=waits_of(transmission) if outcome and outcome.route in OPEN_LINE_ROUTES else (),
+        waits=waits_of(transmission, outcome) if outcome else (),
     )
+
+
+def _through_lines(judged: tuple[Judged, ...]) -> bool:
+    """Whether any line exchange may be taken, which alone the rule of thumb is for."""
+    return any(one.route in LINE_ROUTES and one.standing != "no" for one in judged)
 
 
 def _containers(facts: PlanFacts, outcome: Outcome) -> tuple[ContainerChoice, ...] | None:
@@ -183,8 +194,8 @@ def _of_choice(
 ) -> list[Finding]:
     """What speaks against the chosen route; with none chosen, what refuses every route."""
     if chosen is None:
-        stops = [f for one in judged for f in one.findings if f.severity == "stop"]
-        return [NO_ROUTE_POSSIBLE.at("#", "Every route that renews fluid is refused."), *stops]
+        text = "Every route that renews fluid is refused."
+        return [NO_ROUTE_POSSIBLE.at("#", text), *_bars_of(judged)]
     found = list(chosen.findings)
     if facts.request.exchanged is not None and chosen.route not in LINE_ROUTES:
         text = f"{facts.request.exchanged.l:g} L are fixed; {chosen.route} has no line exchange."
@@ -192,6 +203,14 @@ def _of_choice(
     if chosen.standing == "no":
         found.insert(0, ROUTE_REFUSED.at("#/route", f"{chosen.route} is refused."))
     return found
+
+
+def _bars_of(judged: tuple[Judged, ...]) -> list[Finding]:
+    """What refuses every route alike; only where there is no such thing, what refuses each."""
+    stops = [[f for f in one.findings if f.severity == "stop"] for one in judged]
+    everywhere = set.intersection(*({(f.code, f.pointer) for f in found} for found in stops))
+    all_stops = [f for found in stops for f in found]
+    return [f for f in all_stops if (f.code, f.pointer) in everywhere] or all_stops
 
 
 def _once(findings: list[Finding]) -> tuple[Finding, ...]:

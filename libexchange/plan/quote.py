@@ -8,19 +8,14 @@ from msgspec.structs import replace
 from libexchange.catalogue import TransmissionProfile
 from libexchange.fields import Money
 from libexchange.plan.draft import OPEN_BELOW
-from libexchange.plan.heat import (
-    cool_below_c,
-    cool_down_from,
-    expected_h,
-    line_gate_c,
-    warm_up_to,
-)
+from libexchange.plan.heat import cool_down_from, expected_h, warm_up_to
 from libexchange.plan.offer import QuoteLine
 from libexchange.plan.priors import PRIORS
 from libexchange.plan.records import PlannedDose
 from libexchange.plan.request import Prices
-from libexchange.plan.routes import OPEN_LINE_ROUTES, PAN_ROUTES, Outcome
+from libexchange.plan.routes import PAN_ROUTES, Outcome
 from libexchange.plan.supplies import at_hand, containers_of, price_of
+from libexchange.plan.waits import COOL_DOWN_WAIT_H, WARM_UP_WAIT_H, waiting_h
 from libexchange.quantities import Duration, Volume
 
 FURTHER_CYCLE_H = 0.6
@@ -33,12 +28,7 @@ LEVEL_ONLY_H = 0.6
 """Hands-on time of arrival check, level and leak check [h] (common practice)."""
 
 WINDOW_WAIT_H = 0.3
-"""Waiting for the level window [h] (common practice)."""
-
-WARM_UP_WAIT_H = 0.6
-COOL_DOWN_WAIT_H = 1.2
-"""Waiting around a line exchange where the heat forecast tells nothing, and where it says that
-idling does not get there, so that a road warm-up takes its place [h] (common practice)."""
+"""Mixing at idle, and looking until the level is met in its window [h] (common practice)."""
 
 DOSE_H = 0.2
 """Hands-on time of drawing off and adding an additive [h] (common practice)."""
@@ -67,8 +57,7 @@ def times_of(
     hands_on_h = _hands_on_h(transmission, outcome) + sum(map(_dose_hands_on_h, doses))
     batches = outcome.route == "line_batches"  # no waiting for a level between them
     wait_h = WINDOW_WAIT_H * (1 if batches else outcome.cycles or 1)
-    if outcome.route in OPEN_LINE_ROUTES:
-        wait_h += _line_wait_h(transmission)
+    wait_h += waiting_h(transmission, outcome)
     wait_h += sum(_dose_wait_h(transmission, dose) for dose in doses)
     elapsed_h = hands_on_h + wait_h
     # routes on the lift occupy it while waiting; only arrival check and drive are off it
@@ -186,17 +175,6 @@ def _amount(quantity: float, unit_price: Money | None) -> Money | None:
 
 def _cents(amount: Decimal) -> str:
     return str(amount.quantize(Decimal("0.01"), rounding=ROUND_HALF_UP))
-
-
-def _line_wait_h(transmission: TransmissionProfile) -> float:
-    """Warming up for the line gate and cooling down for what is opened next."""
-    gate_c = line_gate_c(transmission)
-    if gate_c is None:
-        return WARM_UP_WAIT_H + COOL_DOWN_WAIT_H
-    cool = cool_down_from(transmission, gate_c, cool_below_c(transmission))
-    return expected_h(warm_up_to(transmission, gate_c), WARM_UP_WAIT_H) + expected_h(
-        cool, COOL_DOWN_WAIT_H
-    )
 
 
 def _dose_hands_on_h(dose: PlannedDose) -> float:

@@ -103,7 +103,10 @@ class Litres(Struct, frozen=True, kw_only=True):
 
 
 class RuleOfThumb(Struct, frozen=True, kw_only=True):
-    """The trade's rule of thumb for a line exchange, and the share it reaches on this unit."""
+    """The trade's rule of thumb for a line exchange, and the share it reaches on this unit.
+
+    There is none where no line exchange may be taken.
+    """
 
     litres: Volume
     fresh_share: float

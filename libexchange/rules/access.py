@@ -62,7 +62,7 @@ BATCHES_NOT_DESCRIBED = Kind(
     severity="stop",
     title="Pumping out by the lines in batches starves the lubrication",
     remedy="Only where the maker describes it, at most 2 L and 30 s a batch, and never on a dual "
-    "clutch, CVT or power-split unit; choose a line exchange or a drain.",
+    "clutch, CVT or power-split unit; else choose drain or pan and filter.",
     source=COMMON_PRACTICE,
 )
 FILL_TUBE_TOO_SHORT = Kind(
@@ -145,7 +145,7 @@ def line_exchange_not_described(facts: RouteFacts) -> list[Finding]:
         return []
     described = line_work_described(facts)
     severity: Severity = "caution" if described == "yes" else "stop"
-    message = f"The maker describes a line exchange: {described}."
+    message = f"{_DESCRIBED[described]} a line exchange."
     pointer = transmission_pointer(facts.plan, "line_exchange_in_maker_procedure")
     return [LINES_NOT_DESCRIBED.at(pointer, message, severity=severity)]
 
@@ -157,7 +157,12 @@ def line_batches_not_described(facts: RouteFacts) -> list[Finding]:
     described = line_work_described(facts)
     allowed = described == "yes" and not _sensitive(facts)
     pointer = transmission_pointer(facts.plan, "line_batches_in_maker_procedure")
-    message = f"The maker describes batches: {described}; {facts.plan.transmission.family}."
+    family = facts.plan.transmission.family.replace("_", " ")
+    message = (
+        f"Batches are never for the family {family}."
+        if _sensitive(facts)
+        else f"{_DESCRIBED[described]} line batches."
+    )
     severity: Severity = "caution" if allowed else "stop"
     return [BATCHES_NOT_DESCRIBED.at(pointer, message, severity=severity)]
 
@@ -224,6 +229,11 @@ def target_not_reached(facts: RouteFacts) -> list[Finding]:
     return [TARGET_NOT_REACHED.at(pointer, message, values=values, severity=severity)]
 
 
+_DESCRIBED: dict[Known, str] = {
+    "yes": "The maker describes",
+    "no": "The maker does not describe",
+    "unknown": "It is not known whether the maker describes",
+}
 _SUCTION: frozenset[Route] = frozenset({"suction"})
 
 RULES: tuple[Rule[RouteFacts], ...] = (

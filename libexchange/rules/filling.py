@@ -3,7 +3,7 @@
 from libexchange.circuit import all_old, ceiling
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind, Rule, Severity
 from libexchange.plan.priors import CONVERTER_FAMILIES
-from libexchange.plan.unit import LARGEST_SUMP_SHARE, shares_sum, shares_usable
+from libexchange.plan.unit import LARGEST_SUMP_SHARE, refill_l, shares_sum, shares_usable
 from libexchange.rules.facts import PlanFacts, transmission_pointer
 
 DRY_FILL_BELOW_SERVICE_FILL = Kind(
@@ -21,6 +21,17 @@ DRAINED_SHARE_UNUSUAL = Kind(
     remedy="Check total and drained amount, and the units they were given in, against the maker's "
     "data.",
     source=COMMON_PRACTICE,
+)
+NOT_REFILLED_L = 0.05
+"""So far below the drained amount a refill shows in tenths of a litre [L]."""
+
+DRAINED_NOT_USED = Kind(
+    code="drained-amount-not-used",
+    severity="caution",
+    title="Less is planned to be refilled than the stated drained amount",
+    remedy="Check total, drained amount and shares against the maker's data; refill what came out, "
+    "measured.",
+    source="computed from the profile",
 )
 TOTAL_FILL_UNUSUAL = Kind(
     code="total-fill-unusual",
@@ -70,7 +81,7 @@ def dry_fill_below_service_fill(facts: PlanFacts) -> list[Finding]:
 def drained_share_unusual(facts: PlanFacts) -> list[Finding]:
     """A drain between a quarter and 85 % of the total is usual."""
     total_l, drained_l = facts.transmission.total.l, facts.transmission.drained.l
-    usual = 0.25 * total_l <= drained_l <= _most_drained(facts) * total_l
+    usual = 0.25 * total_l <= drained_l <= _most_drained(facts) * total_l + 1e-9
     if usual or drained_l >= total_l:
         return []
     share = drained_l / total_l
@@ -79,6 +90,22 @@ def drained_share_unusual(facts: PlanFacts) -> list[Finding]:
     severity: Severity = "caution" if drained_l else "stop"  # nothing drained cannot be computed
     pointer = transmission_pointer(facts, "drained")
     return [DRAINED_SHARE_UNUSUAL.at(pointer, message, values=values, severity=severity)]
+
+
+def drained_not_used(facts: PlanFacts) -> list[Finding]:
+    """A sump that is too small for the drained amount gives less, and that is said."""
+    if facts.unit is None:
+        return []
+    drained_l, planned_l = (
+        facts.transmission.drained.l,
+        refill_l(facts.unit.circuit, facts.unit.by_plug),
+    )
+    if planned_l >= drained_l - NOT_REFILLED_L:
+        return []
+    message = f"Stated are {drained_l:.1f} L; {planned_l:.1f} L fit the sump and are planned."
+    values = {"drained_l": drained_l, "planned_l": planned_l}
+    pointer = transmission_pointer(facts, "drained")
+    return [DRAINED_NOT_USED.at(pointer, message, values=values)]
 
 
 def total_fill_unusual(facts: PlanFacts) -> list[Finding]:
@@ -170,6 +197,7 @@ def _most_drained(facts: PlanFacts) -> float:
 RULES: tuple[Rule[PlanFacts], ...] = (
     Rule(kind=DRY_FILL_BELOW_SERVICE_FILL, check=dry_fill_below_service_fill),
     Rule(kind=DRAINED_SHARE_UNUSUAL, check=drained_share_unusual),
+    Rule(kind=DRAINED_NOT_USED, check=drained_not_used),
     Rule(kind=TOTAL_FILL_UNUSUAL, check=total_fill_unusual),
     Rule(kind=SHARES_DO_NOT_SUM, check=shares_do_not_sum),
     Rule(kind=CONVERTER_CONTRADICTS, check=converter_contradicts),

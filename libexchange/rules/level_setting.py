@@ -1,12 +1,28 @@
 """Rules on what the level step needs to know before the vehicle is opened."""
 
-from libexchange.findings import Finding, Rule
+from libexchange.catalogue import TemperatureWindow
+from libexchange.findings import COMMON_PRACTICE, Finding, Kind, Rule, Severity
+from libexchange.level_barriers import OVERFLOWS
 from libexchange.level_findings import (
+    HOTTEST_WINDOW_C,
     WINDOW_LOOKS_LIKE_FAHRENHEIT,
     WINDOW_UNKNOWN,
     window_suspicion,
 )
 from libexchange.rules.facts import PlanFacts, transmission_pointer
+
+COLDEST_WINDOW_C, HOTTEST_PLUG_C, NARROWEST_WINDOW_K = 0.0, 80.0, 3.0
+"""No level is set colder; plugs are rarely read hotter; a person does not meet a narrower window
+(common practice)."""
+
+WINDOW_UNUSUAL = Kind(
+    code="level-window-unusual",
+    severity="caution",
+    title="The temperature window of the level is not one that is met with",
+    remedy="Compare both edges and their unit with the maker's data: 95 to 113 degF is 35 to "
+    "45 Cel.",
+    source=COMMON_PRACTICE,
+)
 
 
 def level_window_unknown(facts: PlanFacts) -> list[Finding]:
@@ -29,8 +45,38 @@ def window_looks_like_fahrenheit(facts: PlanFacts) -> list[Finding]:
     return window_suspicion(window, transmission_pointer(facts, "level/window"))
 
 
+def window_unusual(facts: PlanFacts) -> list[Finding]:
+    """A window that no work is done in, that is rare at a plug, or that is too narrow to meet."""
+    window = facts.transmission.level.window
+    judged = None if window is None else _judged(window, plug=_by_plug(facts))
+    if window is None or judged is None:
+        return []
+    severity, why = judged
+    message = f"The window is {window.low.c:g} to {window.high.c:g} Cel; {why}."
+    values = {"low_c": window.low.c, "high_c": window.high.c}
+    pointer = transmission_pointer(facts, "level/window")
+    return [WINDOW_UNUSUAL.at(pointer, message, values=values, severity=severity)]
+
+
+def _by_plug(facts: PlanFacts) -> bool:
+    return (facts.transmission.level.method or "overflow_plug") in OVERFLOWS
+
+
+def _judged(window: TemperatureWindow, *, plug: bool) -> tuple[Severity, str] | None:
+    if window.low.c > HOTTEST_WINDOW_C:
+        return "stop", f"no work on the fluid is done above {HOTTEST_WINDOW_C:g} Cel"
+    if window.high.c < COLDEST_WINDOW_C:
+        return "stop", f"no level is set below {COLDEST_WINDOW_C:g} Cel"
+    if plug and window.high.c > HOTTEST_PLUG_C and not window_suspicion(window, "#"):
+        return "caution", f"a plug is rarely open above {HOTTEST_PLUG_C:g} Cel"
+    if window.high.c - window.low.c < NARROWEST_WINDOW_K - 1e-9:
+        return "caution", f"it should be {NARROWEST_WINDOW_K:g} K wide or more to be met"
+    return None
+
+
 RULES: tuple[Rule[PlanFacts], ...] = (
     Rule(kind=WINDOW_UNKNOWN, check=level_window_unknown),
     Rule(kind=WINDOW_LOOKS_LIKE_FAHRENHEIT, check=window_looks_like_fahrenheit),
+    Rule(kind=WINDOW_UNUSUAL, check=window_unusual),
 )
 """The rules on the level, in the order they are reported."""

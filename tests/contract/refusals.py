@@ -15,7 +15,7 @@ from tests.contract.stock import NOBODY, Stock
 from tests.exchange_api.attachments.album import plain
 
 _PAGED = frozenset({"wrong-cursor"})
-_ENTRY = frozenset({"missing-header", "out-of-range", "stale"})
+_ENTRY = frozenset({"missing-header", "out-of-range", "stale", "window-reversed"})
 CALCULATIONS = "/v1/calculations/"
 _SEEN = frozenset({"missing-header", "stale"})
 _REGISTERED = frozenset(
@@ -27,7 +27,14 @@ _REGISTERED = frozenset(
 _CALCULATED = frozenset({"out-of-range"})
 _CIRCUIT = frozenset({"drained-above-sump"})
 _PLANNED = frozenset(
-    {"exactly-one-of", "looks-erased", "mixed-currencies", "out-of-range", "unknown-id"}
+    {
+        "exactly-one-of",
+        "looks-erased",
+        "mixed-currencies",
+        "out-of-range",
+        "unknown-id",
+        "window-reversed",
+    }
 )
 
 REASONS: dict[str, frozenset[str]] = {

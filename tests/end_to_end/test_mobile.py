@@ -7,6 +7,7 @@ import httpx
 import msgspec
 import pytest
 
+from libexchange.job.events import FluidOpened
 from libexchange.plan.records import Plan
 from libexchange.record import JobRecord
 from tests.end_to_end.conftest import Served
@@ -49,7 +50,11 @@ def test_late_doubled_and_backwards_comes_to_the_same_as_in_order(
 def test_the_app_is_led_from_step_to_step(dealer: httpx.Client, job: str, bay: Bay) -> None:
     """Whoever does what guidance says comes to the end of the plan."""
     done: list[str] = []
-    while True:
+    card = bay.plan.offline_card
+    assert card is not None
+    assert card.refill is not None
+    assert card.exchange is not None
+    for _ in range(len(bay.plan.steps) + 1):
         at = {"at": bay.now.isoformat()}
         told = dealer.get(f"{job}/guidance", params=at).raise_for_status().json()
         if told["next_step"] is None:
@@ -66,9 +71,18 @@ def test_the_app_is_led_from_step_to_step(dealer: httpx.Client, job: str, bay: B
             seen = next(one.event for one in whole if type(one.event).__name__ == wanted)
             bay.add(type(seen), result=seen.result)  # type: ignore[union-attr]  # both have one
         else:
+            if kind == "pan_and_filter":
+                bay.move("out", card.refill.l, kind)
+            elif kind == "refill":
+                bay.add(FluidOpened, fluid_kind=card.fluid_kinds[0])
+                bay.move("in", card.refill.l, kind)
+            elif kind == "line_exchange":
+                bay.move("in", card.exchange.l, kind)
+                bay.move("out", card.exchange.l, kind)
             bay.confirm(kind)
         send(dealer, job, items(bay.events[before:])).raise_for_status()
 
+    assert told["next_step"] is None
     assert done == [step.step_id for step in bay.plan.steps]
 
 
@@ -91,7 +105,7 @@ def test_the_example_sends_what_it_wrote_down(served: Served, dealer: httpx.Clie
     job_id = re.search(r"^job (\S+)$", told, re.MULTILINE)
 
     assert job_id is not None
-    assert told.startswith("11 sent: stored\n")
+    assert told.startswith("12 sent: stored\n")
     assert "gate-line is unknown" in told
     state = dealer.get(f"/v1/jobs/{job_id[1]}").json()["state"]
     assert state["balance"]["verdict"] == "open"

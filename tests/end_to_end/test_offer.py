@@ -87,10 +87,11 @@ def test_a_plan_that_may_not_be_worked_promises_no_next_service(dealer: httpx.Cl
 
 def test_waiting_for_heat_is_told_apart_from_the_work(dealer: httpx.Client) -> None:
     plan = ask(dealer, route="line_exchange").json()
-    warm, cool = plan["waits"]
+    connect, warm, cool = plan["waits"]
 
     assert chosen(plan)["elapsed"]["value"] > chosen(plan)["hands_on"]["value"] + 1
     assert (warm["step"], cool["step"]) == ("warm_up", "cool_down")
+    assert (connect["step"], connect["to"]["value"]) == ("cool_down", 45)
     assert cool["low"]["value"] < cool["expected"]["value"] < cool["high"]["value"]
     assert "memory" in warm["basis"]
     assert "temperature-perhaps-not-reached" in codes(plan["findings"])

@@ -19,7 +19,7 @@ ONLY_ADDS = frozenset(
 """They make something new and never alter what is there: what exists already is told or kept."""
 CHANGES = [one for one, route in ROUTES.items() if route.declared.changes and one not in ONLY_ADDS]
 MAY_BE_REMOVED = {
-    "ATTACHMENT_PIECES", "IDEMPOTENCY", "RATE_WINDOWS",
+    "ATTACHMENT_PIECES", "IDEMPOTENCY", "JOB_PHOTOS", "RATE_WINDOWS",
     "WEBHOOK_ATTEMPTS", "WEBHOOK_DELIVERIES", "WEBHOOK_ENDPOINTS",
 }  # fmt: skip
 

@@ -126,6 +126,7 @@ def test_a_cleaner_is_followed_from_its_dose_to_its_time(client: httpx.Client) -
     client.put("/v1/additives/invented-cleaner", json=CLEANER)
     plan = msgspec.json.decode(ask(client, cleaner_id="invented-cleaner").content, type=Plan)
     path, bay = started(client, plan)
+    bay.arrive()
     bay.confirm("arrival_check", "raise_vehicle", "prove_fill_opening")
     due = guide(client, path, START)
     bay.move("additive", 0.325, "dose_cleaner")
@@ -142,7 +143,8 @@ def test_a_cleaner_is_followed_from_its_dose_to_its_time(client: httpx.Client) -
     assert told["next_step"]["kind"] == "cleaner_contact"
     assert told["contact"]["counted"] == {"value": 7.0, "unit": "min"}
     assert (told["contact"]["state"], told["contact"]["pauses"]) == ("running", 1)
-    assert [f["code"] for f in told["blocking"]] == ["gate-not-open"]
+    (closed,) = [f for f in told["blocking"] if f["code"] == "gate-not-open"]
+    assert closed["values"]["gate_id"] == "gate-contact"
 
 
 def test_the_running_balance_is_shown_with_its_limits(client: httpx.Client) -> None:

@@ -8,7 +8,6 @@ from msgspec.structs import replace
 
 from libexchange.catalogue import CoolerCircuit, LevelData, TemperatureWindow, TransmissionProfile
 from libexchange.plan.heat import (
-    AMBIENT_C,
     IDLING,
     STANDING,
     cool_below_c,
@@ -16,10 +15,8 @@ from libexchange.plan.heat import (
     line_gate_c,
     slowest_warming_k_per_min,
     wait,
-    waits_of,
 )
-from libexchange.plan.offer import HeatWait
-from libexchange.quantities import Duration, Temperature, Volume
+from libexchange.quantities import Duration, Temperature
 from tests.libexchange.dose_desk import CLEANER, LINE, PAN_LINE
 from tests.libexchange.plan_desk import SIX_SPEED, alternative, found, planned
 
@@ -138,7 +135,6 @@ def test_only_a_known_bypass_that_bars_the_line_is_waited_for(
     profile = with_bypass(opens_c, place)
 
     assert line_gate_c(profile) == gate_c
-    assert bool(waits_of(profile)) is (gate_c is not None)
 
 
 @pytest.mark.parametrize(
@@ -149,72 +145,6 @@ def test_it_cools_below_what_is_opened_and_below_the_window(
 ) -> None:
     assert cool_below_c(with_window(*window)) == below_c
     assert cool_below_c(replace(SIX_SPEED, level=LevelData())) == 60
-
-
-def test_the_waits_of_a_plan_are_forecast_with_their_basis() -> None:
-    warm, cool = planned(route=LINE).waits
-
-    assert (warm.step, warm.to, cool.step, cool.to) == (
-        "warm_up", celsius(81), "cool_down", celsius(35),
-    )  # fmt: skip
-    assert warm.expected is None  # less than half of all typical cars open it at idle
-    assert 0.05 < warm.reached < 0.5
-    assert None not in (cool.low, cool.expected, cool.high)
-    assert hours(cool.low) < hours(cool.expected) < hours(cool.high)
-    assert "memory" in warm.basis
-    assert f"{AMBIENT_C:g} Cel" in warm.basis
-
-
-def test_a_route_without_lines_has_no_waits_of_its_own() -> None:
-    assert planned(route="drain").waits == ()
-    assert planned(conditions=("coolant_in_fluid",)).waits == ()
-
-
-def test_the_elapsed_time_waits_for_the_heat_that_the_hands_do_not() -> None:
-    profile = with_bypass(40)
-    plan = planned(profile, route=LINE)
-
-    warm, cool = plan.waits
-    one = alternative(plan, LINE)
-    waited_h = hours(one.elapsed) - hours(one.hands_on)
-    assert waited_h == pytest.approx(0.3 + hours(warm.expected) + hours(cool.expected), abs=0.02)
-
-
-@pytest.mark.parametrize(
-    ("profile", "warm_h", "cool_h"),
-    [
-        (with_bypass(None), 0.6, 1.2),
-        (
-            replace(with_bypass(78), total=Volume(15.1, "L"), drained=Volume(7, "L")),
-            0.6,
-            1.2,
-        ),
-    ],
-    ids=["no known bypass", "a heavy unit"],
-)
-def test_where_nothing_can_be_forecast_practice_says_how_long(
-    profile: TransmissionProfile, warm_h: float, cool_h: float
-) -> None:
-    one = alternative(planned(profile), LINE)
-
-    assert hours(one.elapsed) - hours(one.hands_on) == pytest.approx(0.3 + warm_h + cool_h)
-
-
-def test_a_shop_that_is_not_cool_enough_never_gets_there() -> None:
-    profile = replace(with_window(10, 20), cooler=SIX_SPEED.cooler)
-    _, cool = waits_of(profile)
-
-    assert (cool.low, cool.expected, cool.high, cool.reached) == (None, None, None, 0)
-    one = alternative(planned(profile), LINE)
-    assert hours(one.elapsed) - hours(one.hands_on) == pytest.approx(0.3 + 0.6 + 1.2)
-
-
-def test_fluid_that_is_cool_enough_already_is_not_waited_for() -> None:
-    _, cool = waits_of(with_bypass(30))
-
-    assert isinstance(cool, HeatWait)
-    assert cool.to == celsius(35)
-    assert cool.high == Duration(0, "min")
 
 
 def test_a_cleaner_takes_hands_and_time() -> None:

@@ -151,18 +151,6 @@ def test_maker_data_narrow_the_band_and_are_named() -> None:
     assert origins["coefficients"] == "typical_of_family"
 
 
-@pytest.mark.parametrize("family", FAMILIES)
-def test_the_rule_of_thumb_adds_its_surplus_only_to_small_units(family: Family) -> None:
-    surplus_l = {"wet_dual_clutch": 2.5, "cvt_with_converter": 2.5, "cvt_with_start_clutch": 2.5}
-    surplus_l["power_split_hybrid"] = 2.5
-
-    small, large = planned(unit(family, 8, 4.5)), planned(unit(family, 12.5, 7))
-
-    assert small.rule_of_thumb is not None
-    assert small.rule_of_thumb.litres.l == 8 + surplus_l.get(family, 3.5)
-    assert large.rule_of_thumb is None
-
-
 @pytest.mark.parametrize(
     "route", ["drain", "pan_and_filter", "pan_and_filter_then_line", "line_exchange"]
 )
