@@ -99,7 +99,7 @@ def test_it_says_in_plain_words_what_was_done() -> None:
         "calculated from typical values, not measured on your vehicle",
         "8.4 L filled in, measured at 15 °C", "invented-red-six, lot lot-5",
         "Filter changed", "checked at 39.0 °C set", "no leak seen",
-        "123,200 km after this service, because the fluid counts as worn out then",
+        "123,000 km after this service, because the fluid counts as worn out then",
     ):  # fmt: skip
         assert words in text, words
 
