@@ -59,7 +59,15 @@ TOO_VAGUE = Kind(
     "before any drive.",
     source=COMMON_PRACTICE,
 )
-KINDS = (NOT_CLOSED, TEMPERATURE_MISSING, LITRES_DIFFER, TOO_VAGUE)
+CHANGE_LARGE = Kind(
+    code="expected-change-large",
+    severity="caution",
+    title="The expected change is more than half of what the unit holds",
+    remedy="Check it: it is the level correction, plus what was missing, minus what was over, and "
+    "not the litres that were filled in.",
+    source=COMMON_PRACTICE,
+)
+KINDS = (NOT_CLOSED, TEMPERATURE_MISSING, LITRES_DIFFER, TOO_VAGUE, CHANGE_LARGE)
 """Every finding code of a balance."""
 
 

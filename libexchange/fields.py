@@ -8,6 +8,8 @@ from msgspec import Meta, Struct
 
 SLUG_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*(?!\n)$"
 TEXT_PATTERN = r"^[^\x00-\x1f\x7f]*(?!\n)$"
+TOLD_PATTERN = r"^[^\x00-\x1f\x7f]*[0-9A-Za-z\u00c0-\u1fff\u3040-\ud7ff][^\x00-\x1f\x7f]*(?!\n)$"
+"""Text that tells something: a letter of whatever script, or a digit, is in it."""
 
 Slug = Annotated[
     str, Meta(min_length=2, max_length=64, pattern=SLUG_PATTERN, examples=["invented-six-speed"])
@@ -23,11 +25,14 @@ LongText = Annotated[str, Meta(min_length=1, max_length=2000, pattern=TEXT_PATTE
 PERSONAL = Meta(extra={"personal": True})
 """Marks a text that is or may be about a person; by it `libexchange.personal` conceals it."""
 
-Person = Annotated[Text, PERSONAL]
-"""Who did, decided, checked or was told something."""
+Person = Annotated[str, Meta(min_length=1, max_length=200, pattern=TOLD_PATTERN), PERSONAL]
+"""Who did, decided, checked or was told something; a blank is nobody."""
 
 PersonalText = Annotated[LongText, PERSONAL]
 """Words that were typed in, which may tell of a person."""
+
+Reason = Annotated[str, Meta(min_length=1, max_length=2000, pattern=TOLD_PATTERN), PERSONAL]
+"""Why somebody did what has to be answered for; a blank is no reason."""
 
 ERASED_PATTERN = r"\[erased [0-9a-f]{64}\]"
 """What stands in place of an erased text: its commitment, in every personal type."""

@@ -25,6 +25,14 @@ SCHEDULE_UNKNOWN = Kind(
     remedy="Look the schedule up; the shorter of it and of the wear counts.",
     source=COMMON_PRACTICE,
 )
+SCHEDULE_NOT_APPLIED = Kind(
+    code="maker-schedule-not-applied",
+    severity="caution",
+    title="The maker's schedule is given but cannot be applied in full",
+    remedy="Give today's odometer or engine hours, and the last service that renewed the fluid; "
+    "until then what the maker allows may have passed already.",
+    source=MAKER_DATA,
+)
 HISTORY_UNKNOWN = Kind(
     code="fluid-history-unknown",
     severity="note",
@@ -64,7 +72,8 @@ RUNS_TOO_HOT = Kind(
     source=COMMON_PRACTICE,
 )
 KINDS = (
-    DUE_ALREADY, CAPPED_BY_MAKER, SCHEDULE_UNKNOWN, HISTORY_UNKNOWN, TEMPERATURES_UNKNOWN,
-    USE_UNKNOWN, ODOMETER_BELOW_LAST_SERVICE, HOURS_BELOW_LAST_SERVICE, RUNS_TOO_HOT,
+    DUE_ALREADY, CAPPED_BY_MAKER, SCHEDULE_UNKNOWN, SCHEDULE_NOT_APPLIED, HISTORY_UNKNOWN,
+    TEMPERATURES_UNKNOWN, USE_UNKNOWN, ODOMETER_BELOW_LAST_SERVICE, HOURS_BELOW_LAST_SERVICE,
+    RUNS_TOO_HOT,
 )  # fmt: skip
 """Every finding code of an interval."""

@@ -6,6 +6,9 @@ from typing import Literal, NamedTuple
 from libexchange.quantities import Distance
 from libexchange.use_case import UseCase
 
+SAME = {"km": 1.0, "h": 0.0}
+"""Readings that fall by no more are the same: an odometer in miles is rounded [km, h]."""
+
 
 class Fall(NamedTuple):
     """A reading below the one before it, and where it stands in the request."""
@@ -46,7 +49,7 @@ class Measure(NamedTuple):
         for pointer, reading in zip(self.pointers, self.readings, strict=True):
             if reading is None:
                 continue
-            if known is not None and reading < known:
+            if known is not None and reading < known - SAME[self.unit]:
                 yield Fall(pointer, known, reading)
             known = reading
 

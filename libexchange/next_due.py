@@ -13,6 +13,7 @@ from libexchange import interval
 from libexchange import interval_findings as kinds
 from libexchange.findings import Finding
 from libexchange.interval_measures import Measure, leading, measures
+from libexchange.maker_schedule import last_full, maker_reasons, maker_used, not_applied
 from libexchange.quantities import Distance
 from libexchange.rules.history import ODOMETER_BELOW_LAST_SERVICE
 from libexchange.use_case import (
@@ -67,11 +68,15 @@ def next_due(case: UseCase) -> NextDue:
     damage, told = _damage(case, services, lead, ageing)
     reasons += told
     rate = ageing / lead.full_life
-    measured = [(m, _ends(m, damage, rate if m is lead else None)) for m in (distance, hours)]
+    measured = [
+        (m, _ends(m, damage, rate if m is lead else None, maker_used(m, services)))
+        for m in (distance, hours)
+    ]
     days = [day for m, ends in measured for day in _days(case.today, m, ends)]
     days += _months(case, services)
     km, h = (min(ends, key=lambda end: end.left, default=None) for _, ends in measured)
     day = min(days, key=lambda one: one.on, default=None)
+    reasons += maker_reasons(case, services)
     reasons += [_sentence(m, end) for m, ends in measured for end in ends]
     reasons += [f"By {_WORDS[one.by]} it is due on {one.on}." for one in days]
     steady, settled = _steady(case, services, lead, ageing)
@@ -92,6 +97,7 @@ def next_due(case: UseCase) -> NextDue:
             *_overdue(case, damage, measured, days),
             *_capped(measured),
             *_unknown(case, lead),
+            *not_applied(case, services, (distance, hours)),
             *_backwards(distance),
             *_backwards(hours),
             *_too_hot(case),
@@ -157,15 +163,15 @@ def _steady(
     return lead.maker, [f"{text} by wear; the maker allows {lead.maker:,.0f} {lead.unit}."]
 
 
-def _ends(measure: Measure, damage: float, rate: float | None) -> list[_End]:
+def _ends(measure: Measure, damage: float, rate: float | None, used: float | None) -> list[_End]:
     """What ends the interval in this measure; nothing where today's reading is not known."""
     ends = []
     if measure.readings[-1] is None:
         return []
     if rate is not None:
         ends.append(_End("damage", interval.use_left(damage_now=damage, damage_per_use=rate)))
-    if measure.maker is not None and len(measure.readings) > 1:
-        ends.append(_End("maker", measure.maker - measure.steps()[-1]))
+    if measure.maker is not None and used is not None:
+        ends.append(_End("maker", measure.maker - used))
     return ends
 
 
@@ -188,9 +194,10 @@ def _days(today: date, measure: Measure, ends: Sequence[_End]) -> list[_Day]:
 
 def _months(case: UseCase, services: Sequence[PastService]) -> list[_Day]:
     months = case.maker.months if case.maker else None
-    if months is None or not services:
+    last = last_full(services)
+    if months is None or last is None:
         return []
-    return [_Day("maker", interval.add_months(day=services[-1].service_date, months=months))]
+    return [_Day("maker", interval.add_months(day=services[last].service_date, months=months))]
 
 
 def _sentence(measure: Measure, end: _End) -> str:

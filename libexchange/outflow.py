@@ -98,7 +98,7 @@ def fresh_share_by_check_sum(
     total_uncertainty_l: float = 0.0,
     start_share: float = 0.0,
     start_uncertainty: float = 0.0,
-) -> ShareInterval:
+) -> ShareInterval | None:
     """Fresh share inside after an exchange, from the shares that left, with a 90 % interval.
 
     start_share + (exchanged - integral of the outflow share) / total
@@ -110,7 +110,9 @@ def fresh_share_by_check_sum(
     exchanged_l: 0 to 2,000, as total_l at 15 degC [L]    total_l: 0.5 to 500 [L]
     total_uncertainty_l, start_uncertainty: standard deviations, from 0 [L], [-]
     start_share: 0 to 1, inside before the exchange [-]
-    Returns: shares, cut at the start and at plug flow    Raises: OutOfRange
+    Returns: shares, cut at the start and at plug flow; where only the middle lies beyond the start
+    or all fresh, it is set there and keeps its width; None where the whole interval lies beyond
+    Raises: OutOfRange
     Source: fluid balance; propagation of uncertainty to first order (GUM).
 
     >>> line = Line(old=0.0, fresh=1.0, old_uncertainty=0.0, fresh_uncertainty=0.0)
@@ -128,6 +130,9 @@ def fresh_share_by_check_sum(
     top = min(1.0, start_share + Z_95 * start_uncertainty + exchanged_l / total_l)
     bottom = max(0.0, start_share - Z_95 * start_uncertainty)
     share = start_share + gained
+    if share + half < bottom or share - half > 1:
+        return None
+    share = min(max(share, bottom), 1.0)
     low, expected, high = (min(max(s, bottom), top) for s in (share - half, share, share + half))
     return ShareInterval(low, expected, high)
 

@@ -55,6 +55,14 @@ FAR_APART = Kind(
     "apart the interval may be too narrow.",
     source=COMMON_PRACTICE,
 )
+BEYOND_FILL = Kind(
+    code="outflow-share-beyond-fill",
+    severity="caution",
+    title="More fresh fluid would be inside than the unit holds",
+    remedy="Check the litres, the total fill, the references and the unit of the shares; where "
+    "little fresh fluid leaves, the samples may not be of the stream that comes out of the unit.",
+    source=_COMPUTED,
+)
 TOO_FEW = Kind(
     code="outflow-samples-too-few",
     severity="caution",
@@ -109,7 +117,7 @@ NOT_TOLD = Kind(
 )
 KINDS = (
     SHARE_IMPOSSIBLE, SHARE_FALLS, OUT_OF_ORDER, SAME_LITRES, BEYOND_EXCHANGE, END_NOT_SAMPLED,
-    FAR_APART, TOO_FEW, REFERENCES_CLOSE, NOT_LINEAR, TOTAL_DIFFERS, TOO_FEW_FOR_MODEL, NO_FIT,
-    NOT_TOLD,
+    FAR_APART, BEYOND_FILL, TOO_FEW, REFERENCES_CLOSE, NOT_LINEAR, TOTAL_DIFFERS,
+    TOO_FEW_FOR_MODEL, NO_FIT, NOT_TOLD,
 )  # fmt: skip
 """Every finding code of the outflow."""

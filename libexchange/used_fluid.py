@@ -95,7 +95,7 @@ def judge_used_fluid(
         overridable=overridable,
         override_needs=OVERRIDE_NEEDS if overridable and decision.startswith("stop") else (),
         reasons=tuple(map(_reason, filter(_counts, deciding))),
-        recheck=_recheck(decision),
+        recheck=_recheck(decision, deciding),
         cleanliness_code=None if particles is None else particles_code(particles),
         findings=[one.finding for one in (*at_bench, *at_laboratory, *late)],
     )
@@ -125,8 +125,11 @@ def _reason(one: Ruling) -> UsedFluidReason:
     return UsedFluidReason(decision=one.decision, code=finding.code, pointer=finding.pointer)
 
 
-def _recheck(decision: Decision) -> Recheck | None:
+def _recheck(decision: Decision, rulings: list[Ruling]) -> Recheck | None:
+    """Within what every reason asks for."""
     if decision not in RECHECK_KM:
         return None
-    earliest_km, latest_km = RECHECK_KM[decision]
+    asked = [RECHECK_KM[one.decision] for one in rulings if one.decision in RECHECK_KM]
+    earliest_km = max(earliest for earliest, _ in asked)
+    latest_km = min(latest for _, latest in asked)
     return Recheck(earliest=Distance(earliest_km, "km"), latest=Distance(latest_km, "km"))

@@ -25,6 +25,9 @@ TYPICAL_LOSS_W_PER_K = (8.0, 15.0)
 TYPICAL_EXCHANGER_W_PER_K = (30.0, 80.0)
 """What is typical of a car that idles in P or N or stands (memory)."""
 
+TYPICAL_TOTAL_L = (0.5, 200.0)
+"""Fills for which the typical heat capacity is told [L]."""
+
 POINTS = 1000
 GOLDEN_RATIO_4 = 1.1673039782614187
 """The root of x^5 = x + 1, which spreads points evenly over four ranges."""
@@ -199,7 +202,8 @@ def typical_heat_capacity_kj_per_k(*, total_l: float) -> Range:
     >>> round(low, 2), round(high, 2)
     (39.85, 59.85)
     """
-    check_range(name="total_l", value=total_l, low=0.5, high=200, unit="L")
+    least_l, most_l = TYPICAL_TOTAL_L
+    check_range(name="total_l", value=total_l, low=least_l, high=most_l, unit="L")
     low, high = TYPICAL_METAL_KJ_PER_K
     return FLUID_KJ_PER_L_K * total_l + low, FLUID_KJ_PER_L_K * total_l + high
 

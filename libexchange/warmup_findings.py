@@ -10,6 +10,14 @@ WILL_NOT_GET_THERE = Kind(
     "maker's tool, or take another route. Never warm up by a stall test.",
     source=COMMON_PRACTICE,
 )
+WILL_NOT_COOL = Kind(
+    code="temperature-not-cooled-to",
+    severity="caution",
+    title="It will not cool to this temperature as it stands",
+    remedy="Bring it to cooler air or let a fan blow at it, with the engine off; or take another "
+    "temperature.",
+    source=COMMON_PRACTICE,
+)
 MAY_NOT_GET_THERE = Kind(
     code="temperature-perhaps-not-reached",
     severity="caution",
@@ -31,6 +39,14 @@ CANNOT_TELL = Kind(
     remedy="Read on until the rise has clearly slowed down.",
     source="computed from the readings",
 )
+HOT = Kind(
+    code="hotter-than-work-allows",
+    severity="caution",
+    title="It starts or settles hotter than any work on the fluid is done",
+    remedy="Stop the engine before it gets there and let it cool; above 110 Cel no work begins, "
+    "and above 130 Cel the fluid counts as damaged.",
+    source=COMMON_PRACTICE,
+)
 READINGS_FEW = Kind(
     code="readings-too-few-to-fit",
     severity="note",
@@ -38,5 +54,8 @@ READINGS_FEW = Kind(
     remedy="Give at least six readings of one source at different times.",
     source="computed from the readings",
 )
-KINDS = (WILL_NOT_GET_THERE, MAY_NOT_GET_THERE, HEAT_ASSUMED, CANNOT_TELL, READINGS_FEW)
+KINDS = (
+    WILL_NOT_GET_THERE, WILL_NOT_COOL, MAY_NOT_GET_THERE, HEAT_ASSUMED, CANNOT_TELL, HOT,
+    READINGS_FEW,
+)  # fmt: skip
 """Every finding code of a warm-up."""

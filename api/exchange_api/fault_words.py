@@ -111,6 +111,8 @@ def bounds_text(kind: inspect.IntType | inspect.FloatType) -> str:
     >>> from msgspec import Meta
     >>> bounds_text(inspect.type_info(Annotated[int, Meta(gt=0, le=4)]))
     'above 0, at most 4'
+    >>> bounds_text(inspect.type_info(Annotated[int, Meta(ge=0, le=2147483647)]))
+    'at least 0, at most 2147483647'
     """
     edges = (
         ("above", kind.gt),
@@ -119,7 +121,12 @@ def bounds_text(kind: inspect.IntType | inspect.FloatType) -> str:
         ("at most", kind.le),
         ("a multiple of", kind.multiple_of),
     )
-    return ", ".join(f"{words} {edge:g}" for words, edge in edges if edge is not None)
+    return ", ".join(f"{words} {_exact(edge)}" for words, edge in edges if edge is not None)
+
+
+def _exact(edge: float) -> str:
+    """A bound with all its digits, in plain figures where it is a whole number."""
+    return str(int(edge)) if edge == int(edge) and abs(edge) < 1e16 else repr(edge)
 
 
 def nearest(given: str, choices: Iterable[str]) -> str:

@@ -32,6 +32,8 @@ from libexchange.errors import Fault, InvalidInput, OutOfRange
 
 MOST_FAULTS = 100
 
+_IN_RANGE = "Give a number within the range; check its unit."
+
 type_info = lru_cache(maxsize=512)(inspect.type_info)
 
 
@@ -141,7 +143,7 @@ def _bounds(value: float, kind: inspect.IntType | inspect.FloatType, at: str) ->
     is_high = high is not None and (value > high or (value == high and kind.le is None))
     if is_low or is_high:
         allowed = bounds_text(kind)
-        yield fault(at, "out-of-range", f"{value} is out of range", allowed, "Check it.", value)
+        yield fault(at, "out-of-range", f"{value} is out of range", allowed, _IN_RANGE, value)
 
 
 def _length(value: Any, kind: Any, at: str) -> Iterator[Fault]:
@@ -209,7 +211,7 @@ def _refusal(error: msgspec.ValidationError, kind: Any, at: str, value: Any) -> 
         case OutOfRange() as cause:
             named = cause.name in getattr(kind, "__struct_fields__", ())
             where = member(at + place, cause.name) if named else at + place
-            yield fault(where, "out-of-range", str(cause), cause.allowed, "Check it.", cause.value)
+            yield fault(where, "out-of-range", str(cause), cause.allowed, _IN_RANGE, cause.value)
         case _:
             remedy = "Read what is described for this record."
             yield fault(at + place, "invalid", message, "what the record describes", remedy, value)

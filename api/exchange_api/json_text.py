@@ -107,7 +107,14 @@ def irregularities(value: Any, at: str = "", depth: int = 0) -> Iterator[Fault]:
         return
     match value:
         case HugeInteger():
-            yield _fault(at, "out-of-range", "the integer is huge", _INT64_TEXT, "Check it.", value)
+            yield _fault(
+                at,
+                "out-of-range",
+                "the integer is huge",
+                _INT64_TEXT,
+                "Give a smaller integer.",
+                value,
+            )
         case str() if _UNPRINTABLE.search(value):
             yield _fault(at, *_CONTROL, value)
         case float() if value - value != 0:

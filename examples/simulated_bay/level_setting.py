@@ -77,7 +77,10 @@ def _correction_l(bay: Bay, usual_l: float) -> float:
     told = bay.told()
     bay.stop_if_told(told, but=("level-not-set", "test-drive-missing", "leak-not-checked"))
     said = (told or {}).get("level_correction")
-    return float(said["value"]) if said else usual_l
+    if not said or said["litres"] is None:
+        return usual_l
+    litres = float(said["litres"]["value"])
+    return -litres if said["what"] == "remove" else litres
 
 
 def _add(bay: Bay, litres: float) -> None:

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 from msgspec import Meta, Struct
 
 from libexchange.balance import (
+    CHANGE_LARGE,
     HOSE_L,
     SAME_L,
     TOO_VAGUE,
@@ -14,6 +15,7 @@ from libexchange.balance import (
     BalanceVerdict,
     balance,
     end_limits_l,
+    live_limits_l,
     volume_15_l,
 )
 from libexchange.calculations._faults import (
@@ -135,16 +137,34 @@ def calculate_balance(request: BalanceRequest) -> BalanceAnswer:
         purge=purge,
         findings=[
             *result.findings,
-            *([] if request.flowing else _too_vague(request.total.l, result.uncertainty_l)),
+            *_too_vague(request.total.l, result.uncertainty_l, flowing=request.flowing),
+            *_change_large(request),
             *purge_found,
         ],
     )
 
 
-def _too_vague(total_l: float, uncertainty_l: float) -> list[Finding]:
+LARGEST_CHANGE = 0.5
+"""Part of the fill that a level is not corrected by (common practice) [-]."""
+
+
+def _change_large(request: BalanceRequest) -> list[Finding]:
+    change_l = request.expected_change.l if request.expected_change else 0.0
+    total_l = request.total.l
+    if abs(change_l) <= LARGEST_CHANGE * total_l + SAME_L:
+        return []
+    text = f"{change_l:+.2f} L in a unit of {total_l:g} L."
+    values = {"expected_l": change_l, "total_l": total_l}
+    return [CHANGE_LARGE.at("#/expected_change", text, values=values)]
+
+
+def _too_vague(total_l: float, uncertainty_l: float, *, flowing: bool) -> list[Finding]:
     """Whether what would stop a surely known balance could hide in the uncertainty."""
-    hidden_l = 2 * uncertainty_l
-    sure_l = end_limits_l(total_l=total_l, uncertainty_l=0.0)[1]
+    if flowing:  # the limits do not widen with the uncertainty, so it hides but itself
+        hidden_l, sure_l = uncertainty_l, live_limits_l(total_l=total_l)[1]
+    else:
+        hidden_l = 2 * uncertainty_l
+        sure_l = end_limits_l(total_l=total_l, uncertainty_l=0.0)[1]
     if hidden_l <= sure_l + SAME_L:
         return []
     text = f"Up to {hidden_l:.2f} L would not show; more than {sure_l:.2f} L has to."

@@ -92,9 +92,12 @@ def calculate_outflow(request: OutflowRequest) -> OutflowAnswer:
         line=line,
     )
     found += share_findings(outflow, samples.places, exchanged_l)
+    impossible = any(finding.code == kinds.SHARE_IMPOSSIBLE.code for finding in found)
+    share = None if impossible else _fresh_share(request, outflow)
+    found += [] if impossible else _beyond_fill(share)
     coefficients, told = _coefficients(request, outflow)
     return OutflowAnswer(
-        fresh_share=_fresh_share(request, outflow),
+        fresh_share=share,
         outflow=_points(outflow),
         coefficients=coefficients,
         findings=[*found, *told],
@@ -123,7 +126,7 @@ def _barriers(request: OutflowRequest, samples: Ordered, line: Line) -> Iterator
         yield from reference_findings(line, samples.uncertainties)
 
 
-def _fresh_share(request: OutflowRequest, outflow: OutflowShares) -> Estimate:
+def _fresh_share(request: OutflowRequest, outflow: OutflowShares) -> Estimate | None:
     share = fresh_share_by_check_sum(
         outflow=outflow,
         exchanged_l=request.exchanged.l,
@@ -132,7 +135,21 @@ def _fresh_share(request: OutflowRequest, outflow: OutflowShares) -> Estimate:
         start_share=request.start_fresh_share,
         start_uncertainty=request.start_uncertainty,
     )
+    if share is None:
+        return None
     return Estimate(low=share.low, expected=share.expected, high=share.high)
+
+
+def _beyond_fill(share: Estimate | None) -> list[Finding]:
+    """Litres and samples that do not go together: surely, or as far as they are known."""
+    if share is None:
+        text = "All that the samples allow lies beyond what can be inside; no share is told."
+        return [kinds.BEYOND_FILL.at("#/samples", text)]
+    if share.expected < 1:
+        return []
+    text = f"They come to all fresh or more; it may be {share.low:.2f}."
+    values = {"low": share.low}
+    return [kinds.BEYOND_FILL.at("#/samples", text, values=values, severity="note")]
 
 
 def _points(outflow: OutflowShares) -> list[OutflowPoint]:

@@ -1,18 +1,23 @@
 """Fresh share, and the share of every dosed substance, after services in any order."""
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from msgspec import Meta, Struct
 from msgspec.structs import replace
 
 from libexchange.calculations._faults import raise_if_any
-from libexchange.calculations.circuit_record import CircuitRecord, circuit_faults, circuit_of
+from libexchange.calculations.circuit_record import (
+    CircuitRecord,
+    DrainBefore,
+    circuit_faults,
+    circuit_of,
+)
 from libexchange.calculations.exchange import EXAMPLE as EXCHANGE_EXAMPLE
-from libexchange.calculations.exchange_band import spreads_about
+from libexchange.calculations.exchange_band import spreads_about, spreads_before
 from libexchange.calculations.service_findings import step_findings
 from libexchange.calculations.service_run import FRESH, Done, run
-from libexchange.calculations.service_steps import AnyStep, DrainStep, litres_of
-from libexchange.calculations.target_findings import BAND_NOT_MEASURED
+from libexchange.calculations.service_steps import AnyStep, DrainStep, LineStep, litres_of
+from libexchange.calculations.target_findings import BAND_NOT_MEASURED, litres_beyond_use
 from libexchange.circuit import Circuit, all_old, ceiling, fresh_share
 from libexchange.errors import InvalidInput
 from libexchange.findings import Finding
@@ -70,8 +75,8 @@ class ServiceSequenceAnswer(Struct, frozen=True, kw_only=True):
     put_in, let_out: by all steps together, doses included
 
     `low` and `high` of the share are its 5 % and 95 % edges if each number of the circuit is only
-    about right, as for an exchange; the litres of the steps count as exact, though a drain takes no
-    more than the sump holds.
+    about right, as for an exchange, and so are the litres and run-backs of its drains, all of them
+    together; the other litres count as exact. A drain takes no more than the sump holds.
     """
 
     fresh_share: Estimate
@@ -110,7 +115,7 @@ def calculate_service_sequence(request: ServiceSequenceRequest) -> ServiceSequen
         put_in=Volume(put_in_l, "L"),
         let_out=Volume(sum(step.let_out.l for step in after), "L"),
         after=after,
-        findings=[*found, _band_note(share)],
+        findings=[*found, *_beyond_use(request.steps, start), _band_note(share)],
     )
 
 
@@ -137,13 +142,21 @@ def _estimate(
     start: Circuit, steps: tuple[AnyStep, ...], expected: float, plug_flow: float
 ) -> Estimate:
     """Expected share with its edges, kept between nothing, the ceiling and all that was put in."""
-    low, high = edges(
+    of_circuit = [
         Response(
             at_low=_change(replace(start, **{name: spread.low}), steps, expected),
             at_high=_change(replace(start, **{name: spread.high}), steps, expected),
         )
         for name, spread in spreads_about(start).items()
-    )
+    ]
+    of_drains = [
+        Response(
+            at_low=_change(start, _drains(steps, name, "low"), expected),
+            at_high=_change(start, _drains(steps, name, "high"), expected),
+        )
+        for name in ("drained", "converter_run_back", "pockets_run_back")
+    ]
+    low, high = edges([*of_circuit, *of_drains])
     top = min(ceiling(circuit=start, state=all_old(start)), plug_flow)
     return Estimate(
         low=min(max(expected + low, 0.0), expected),
@@ -161,6 +174,31 @@ def _change(circuit: Circuit, steps: tuple[AnyStep, ...], expected: float) -> fl
     return fresh_share(circuit=last.then.circuit, state=last.then.states[FRESH]) - expected
 
 
+def _drains(
+    steps: tuple[AnyStep, ...], name: str, edge: Literal["low", "high"]
+) -> tuple[AnyStep, ...]:
+    """The steps with one number of every drain at an edge of what it may be."""
+    return tuple(
+        _drain_at(step, name, edge) if isinstance(step, DrainStep) else step for step in steps
+    )
+
+
+def _drain_at(step: DrainStep, name: str, edge: Literal["low", "high"]) -> DrainStep:
+    spread = spreads_before(
+        DrainBefore(
+            drained=step.drained,
+            converter_run_back=step.converter_run_back,
+            pockets_run_back=step.pockets_run_back,
+        )
+    ).get(name)
+    if spread is None:
+        return step
+    value = spread.low if edge == "low" else spread.high
+    if name == "drained":
+        return replace(step, drained=Volume(value, "L"))
+    return replace(step, **{name: value})
+
+
 def _within(circuit: Circuit, steps: tuple[AnyStep, ...]) -> tuple[AnyStep, ...]:
     """The steps on a smaller unit: a drain takes no more than the sump holds."""
     return tuple(
@@ -169,6 +207,17 @@ def _within(circuit: Circuit, steps: tuple[AnyStep, ...]) -> tuple[AnyStep, ...]
         else step
         for step in steps
     )
+
+
+def _beyond_use(steps: tuple[AnyStep, ...], start: Circuit) -> list[Finding]:
+    """Litres through the line, over all its exchanges, told at the last of them."""
+    lines = [(at, step) for at, step in enumerate(steps) if isinstance(step, LineStep)]
+    if not lines:
+        return []
+    exchanged_l = sum(step.exchanged.l for _, step in lines)
+    found = litres_beyond_use(exchanged_l=exchanged_l, total_l=start.total_l)
+    pointer = f"#/steps/{lines[-1][0]}/exchanged"
+    return [replace(finding, pointer=pointer) for finding in found]
 
 
 def _band_note(share: Estimate) -> Finding:

@@ -45,7 +45,7 @@ EXAMPLE: dict[str, Any] = {
 
 
 class UsedFluidRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What bench and laboratory found in the fluid of one unit; at least one check that decides.
+    """What bench and laboratory found in the fluid of one unit; at least one but the blotter.
 
     total: 0.5 to 500 L, above 15 L counts as heavy duty; null as a car
     particles.counted: 0.001 to 1,000 mL
@@ -88,7 +88,7 @@ def _faults(request: UsedFluidRequest) -> Iterator[Fault]:
             "/bench",
             "missing-field",
             "nothing was given that can decide",
-            allowed="a bench check other than the blotter, or a result that came before the work",
+            allowed="a bench check other than the blotter, or a result of the laboratory",
             remedy="Give what was seen or measured.",
         )
 
@@ -103,7 +103,7 @@ def _counted_faults(results: LaboratoryResults | None) -> Iterator[Fault]:
 
 def _something_decides(request: UsedFluidRequest) -> bool:
     seen = any(getattr(request.bench, check, None) for check in (*GATING, "shifts"))
-    return seen or (not request.laboratory_is_late and _measured(request.laboratory))
+    return seen or _measured(request.laboratory)
 
 
 def _measured(results: LaboratoryResults | None) -> bool:

@@ -2,20 +2,29 @@
 
 from collections.abc import Iterable, Sequence
 from math import inf
-from typing import Annotated, Any
-
-from msgspec import Meta, Struct
+from typing import Any
 
 from libexchange import warmup
 from libexchange import warmup_findings as kinds
 from libexchange.calculations._faults import fault, out_of_range, raise_if_any, total_faults
+from libexchange.calculations.warm_up_findings import assumed, left_out, too_hot, unreached
+from libexchange.calculations.warm_up_records import (
+    DurationEstimate,
+    TargetTime,
+    TemperatureEstimate,
+    WarmUpAnswer,
+    WarmUpFit,
+    WarmUpRequest,
+)
 from libexchange.errors import Fault
 from libexchange.findings import Finding
-from libexchange.heat_quantities import HeatCapacity, HeatTransfer, Power
 from libexchange.quantities import Duration, Temperature, Volume
+from libexchange.reading_checks import checked
 from libexchange.readings import SOURCES, Reading, temperature_samples
 from libexchange.warmup import Approach, Range, low_middle_high
 from libexchange.warmup_fit import LEAST_READINGS, Meeting, Moment, fit_approach, predict_meeting
+
+__all__ = ["EXAMPLE", "WarmUpAnswer", "WarmUpRequest", "calculate_warm_up"]
 
 LEAST_LOSS_W_PER_K, LEAST_CAPACITY_KJ_PER_K = 0.1, 0.1
 LONGEST_S = 3.6e6
@@ -28,75 +37,6 @@ EXAMPLE: dict[str, Any] = {
     "targets": [{"value": 40, "unit": "Cel"}, {"value": 88, "unit": "Cel"}],
     "after": {"value": 30, "unit": "min"},
 }
-
-
-class WarmUpRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A unit that idles or stands, by what is known of it; what is not given is typical of a car.
-
-    power: 0 when it stands, null when it idles    loss: to the air, above 0
-    heat_capacity: of fluid and metal, above 0; null is told from `total`, one of them is needed
-    coolant: temperature of a coolant exchanger; null where there is none or nothing flows through
-    exchanger: to the coolant, only with `coolant`
-    targets: temperatures to meet    after: a time to tell the temperature for
-    readings: of the unit itself; only those of the best source are fitted
-    """
-
-    start: Temperature
-    ambient: Temperature
-    total: Volume | None = None
-    heat_capacity: HeatCapacity | None = None
-    power: Power | None = None
-    loss: HeatTransfer | None = None
-    coolant: Temperature | None = None
-    exchanger: HeatTransfer | None = None
-    targets: Annotated[tuple[Temperature, ...], Meta(max_length=10)] = ()
-    after: Duration | None = None
-    readings: Annotated[list[Reading], Meta(max_length=1000)] = []
-
-
-class TemperatureEstimate(Struct, frozen=True, kw_only=True):
-    """A temperature with the limits between which 90 % of the possible ones lie."""
-
-    low: Temperature
-    expected: Temperature
-    high: Temperature
-
-
-class DurationEstimate(Struct, frozen=True, kw_only=True):
-    """A duration with the limits of 90 %; null where it takes more than 1,000 h or never ends."""
-
-    low: Duration | None
-    expected: Duration | None
-    high: Duration | None
-
-
-class TargetTime(Struct, frozen=True, kw_only=True):
-    """When a temperature is met: from the start, and as readings tell after the last of them."""
-
-    target: Temperature
-    from_start: DurationEstimate
-    after_last_reading: DurationEstimate | None
-
-
-class WarmUpFit(Struct, frozen=True, kw_only=True):
-    """What the readings tell of this unit."""
-
-    settled: TemperatureEstimate
-    time_constant: DurationEstimate
-
-
-class WarmUpAnswer(Struct, frozen=True, kw_only=True):
-    """Where the temperature settles, how fast, and when it meets the targets.
-
-    fitted: null without readings, or where they cannot tell
-    """
-
-    settled: TemperatureEstimate
-    time_constant: DurationEstimate
-    temperature_after: TemperatureEstimate | None
-    times: list[TargetTime]
-    fitted: WarmUpFit | None
-    findings: list[Finding]
 
 
 def calculate_warm_up(request: WarmUpRequest) -> WarmUpAnswer:
@@ -117,13 +57,20 @@ def calculate_warm_up(request: WarmUpRequest) -> WarmUpAnswer:
     moments, few = _moments(request.readings)
     times = [_target_time(request, target, approaches, moments) for target in request.targets]
     fitted, untold = _fitted(moments)
+    settled = _temperatures([approach.settled_c for approach in approaches])
     return WarmUpAnswer(
-        settled=_temperatures([approach.settled_c for approach in approaches]),
+        settled=settled,
         time_constant=_durations([approach.time_constant_s for approach in approaches]),
         temperature_after=_after(request, approaches),
         times=times,
         fitted=fitted,
-        findings=[*_assumed(request), *_unreached(times), *few, *untold],
+        findings=[
+            *assumed(request),
+            *unreached(times, request, told=fitted is not None),
+            *too_hot(request, fitted.settled if fitted else settled),
+            *few,
+            *untold,
+        ],
     )
 
 
@@ -217,35 +164,11 @@ def _moments(readings: Sequence[Reading]) -> tuple[list[Moment], list[Finding]]:
     at = max(reading.at for reading in readings)
     for source in SOURCES:
         samples = temperature_samples(readings, at=at, sources=(source,))
-        moments = [Moment(sample.seconds, sample.value) for sample in samples]
+        found = checked(samples)
+        moments = [Moment(sample.seconds, sample.value) for sample in found.recent]
         if len({moment.seconds for moment in moments}) >= LEAST_READINGS:
-            return moments, []
+            return moments, left_out(len(samples) - len(moments))
     return [], [kinds.READINGS_FEW.at("#/readings", f"{len(readings)} readings were given.")]
-
-
-def _unreached(times: Sequence[TargetTime]) -> Iterable[Finding]:
-    for index, time in enumerate(times):
-        told = time.after_last_reading or time.from_start
-        pointer, values = f"#/targets/{index}", {"target_c": time.target.c}
-        text = f"{time.target.c:g} Cel is not met from here on"
-        if told.expected is None:
-            yield kinds.WILL_NOT_GET_THERE.at(pointer, f"{text}.", values=values)
-        elif told.high is None:
-            yield kinds.MAY_NOT_GET_THERE.at(
-                pointer, f"{text} in one of 20 cases or more.", values=values
-            )
-
-
-def _assumed(request: WarmUpRequest) -> list[Finding]:
-    given = {
-        "heat_capacity": request.heat_capacity,
-        "power": request.power,
-        "loss": request.loss,
-        "exchanger": request.exchanger if request.coolant else HeatTransfer(0, "W/K"),
-    }
-    names = ", ".join(name.replace("_", " ") for name, value in given.items() if value is None)
-    text = f"Typical of a car are: {names}."
-    return [kinds.HEAT_ASSUMED.at("#", text)] if names else []
 
 
 def _temperatures(values_c: Sequence[float]) -> TemperatureEstimate:
@@ -270,7 +193,7 @@ def _faults(request: WarmUpRequest) -> Iterable[Fault]:
         remedy = "Give the total fill or the heat capacity."
         yield fault("/total", "missing-field", detail, allowed="a volume", remedy=remedy)
     if request.total:
-        yield from total_faults(request.total)
+        yield from _total_faults(request.total, known=request.heat_capacity is not None)
     if request.exchanger and request.coolant is None:
         detail = "a coolant exchanger needs the temperature of the coolant"
         remedy = "Give the temperature of the coolant, or leave the exchanger out."
@@ -279,6 +202,15 @@ def _faults(request: WarmUpRequest) -> Iterable[Fault]:
         yield out_of_range("/loss", request.loss, "0.1 to 100,000 W/K")
     if request.heat_capacity and request.heat_capacity.kj_per_k < LEAST_CAPACITY_KJ_PER_K:
         yield out_of_range("/heat_capacity", request.heat_capacity, "0.1 to 100,000 kJ/K")
+
+
+def _total_faults(total: Volume, *, known: bool) -> list[Fault]:
+    """Without a heat capacity the total has to tell it, which it does for a smaller range."""
+    low_l, high_l = warmup.TYPICAL_TOTAL_L
+    if known or low_l <= total.l <= high_l:
+        return total_faults(total)
+    allowed = f"{low_l:g} to {high_l:g} L, or up to 500 L with heat_capacity"
+    return [out_of_range("/total", total, allowed)]
 
 
 def _settled_faults(approaches: Sequence[Approach]) -> Iterable[Fault]:

@@ -80,11 +80,9 @@ def may_hand_over(plan: Plan, state: JobState) -> bool:
 def left_out(plan: Plan, state: JobState, *, later: int, after_all: JobState) -> list[Finding]:
     """What is to be said of events after the moment; a stop where they bring one.
 
-    later: how many, 0 or more    after_all: the state with them
+    later: how many, 1 or more    after_all: the state with them
     Source: common practice.
     """
-    if not later:
-        return []
     codes = sorted(_stop_codes(plan, after_all) - _stop_codes(plan, state))
     text = f"{later} event{'s' * (later != 1)} left out"
     text += f"; with all of them the work stops: {', '.join(codes)}" * bool(codes)

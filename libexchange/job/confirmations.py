@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from libexchange.findings import COMMON_PRACTICE, Finding, Kind
+from libexchange.findings import COMMON_PRACTICE, Finding, Kind, Value
+from libexchange.gate_findings import TOO_HOT_TO_OPEN
 from libexchange.job.events import FluidMoved, LevelChecked, Started, StepConfirmed
 from libexchange.job.gates import gate_at
 from libexchange.job.history import History
@@ -93,10 +94,16 @@ def _gate(plan: Plan, history: History, step: Step, gate: Gate, at: datetime) ->
         yield from opened_hot(plan, history, step, gate, at)
     if answer.state == "open":
         return
+    values: dict[str, Value] = {
+        "step_id": step.step_id, "gate_id": gate.gate_id, "state": answer.state,
+    }  # fmt: skip
+    for one in answer.findings:
+        if too_hot and one.code == TOO_HOT_TO_OPEN.code:
+            values["temperature_c"] = one.values["temperature_c"]
     yield NOT_OPEN_WHEN_CONFIRMED.at(
         "#/confirmed_steps",
         f"{step.step_id} {step.title}: {gate.gate_id} was {answer.state}. {answer.reason}",
-        values={"step_id": step.step_id, "gate_id": gate.gate_id, "state": answer.state},
+        values=values,
         severity="stop" if too_hot else None,
     )
 

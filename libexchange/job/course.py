@@ -20,7 +20,6 @@ from libexchange.job.events import (
     Voided,
 )
 from libexchange.job.history import History
-from libexchange.job.late_told import answered_for_before
 
 
 class Pause(Struct, frozen=True, kw_only=True):
@@ -54,7 +53,11 @@ class Secured(Struct, frozen=True, kw_only=True):
 
 
 class Overridden(Struct, frozen=True, kw_only=True):
-    """Someone answered for going on against a stop; `allowed` is false where nobody may."""
+    """Someone answered for going on against a stop.
+
+    `allowed` is false where nobody may, where the same person acknowledged it, and where the stop
+    had not been found yet.
+    """
 
     code: str
     by: Person
@@ -76,6 +79,8 @@ class FoundLater(Struct, frozen=True, kw_only=True):
 
 NEVER_OVERRIDDEN = frozenset(
     {
+        "arrived-with-other-fluid",
+        "balance-not-closed",
         "bench-checks-disagree",
         "coolant-in-fluid",
         "coolant-metal-high",
@@ -83,11 +88,15 @@ NEVER_OVERRIDDEN = frozenset(
         "drive-without-known-level",
         "equipment-not-purged",
         "finished-before-last-opening",
+        "fluid-not-told",
         "fluid-opened-of-other-kind",
         "glycol-in-sample",
         "glycol-strip-positive",
+        "high-voltage-not-acknowledged",
+        "high-voltage-opened-unqualified",
         "job-aborted",
         "job-voided",
+        "leak-found",
         "leak-not-checked",
         "level-looked-at-by-stuck-sensor",
         "level-not-known",
@@ -96,7 +105,10 @@ NEVER_OVERRIDDEN = frozenset(
         "litres-not-recorded",
         "make-safe-missing",
         "more-ran-out-than-was-over",
+        "moved-litres-unbelievable",
         "no-sound-baseline",
+        "opening-too-hot",
+        "stop-taken-back-alone",
         "test-drive-missing",
         "unit-without-drive",
         "used-fluid-milky",
@@ -157,7 +169,7 @@ def secured(history: History, event: MadeSafe | None) -> Secured | None:
 
 
 def overridden(history: History) -> tuple[Overridden, ...]:
-    """Who answers for what; the last word on each code. Nobody answers for what comes later."""
+    """Who answers for what; the last word on each code. Nobody answers for it alone."""
     last = {event.code: event for event in history.of(FindingOverridden)}
     return tuple(
         Overridden(
@@ -166,10 +178,19 @@ def overridden(history: History) -> tuple[Overridden, ...]:
             reason=event.reason,
             acknowledged_by=event.acknowledged_by,
             at=event.occurred_at,
-            allowed=event.code not in NEVER_OVERRIDDEN and not answered_for_before(history, event),
+            allowed=event.code not in NEVER_OVERRIDDEN and not _alone(event),
         )
         for event in last.values()
     )
+
+
+def _alone(event: FindingOverridden) -> bool:
+    return _name(event.by) == _name(event.acknowledged_by)
+
+
+def _name(text: str) -> str:
+    """A name whatever its capitals and spaces."""
+    return " ".join(text.split()).casefold()
 
 
 def found_later(histories: Iterable[History]) -> tuple[FoundLater, ...]:

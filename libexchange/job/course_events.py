@@ -5,7 +5,7 @@ from uuid import UUID
 
 from msgspec import Meta
 
-from libexchange.fields import Person, PersonalText, Slug
+from libexchange.fields import Person, PersonalText, Reason, Slug
 from libexchange.job.event_base import Event, refused
 from libexchange.laboratory import LaboratoryResults
 
@@ -14,22 +14,27 @@ FluidIn = Literal["all", "part", "none", "not_known"]
 
 
 class CautionAcknowledged(Event, frozen=True, kw_only=True, tag="caution_acknowledged"):
-    """Someone has read a caution and goes on, with a reason."""
+    """Someone has read a caution and goes on, with a reason.
+
+    qualification: what the person may do by it; that of high voltage needs it
+    """
 
     code: Slug
     by: Person
-    reason: PersonalText
+    reason: Reason
+    qualification: Reason | None = None
 
 
 class FindingOverridden(Event, frozen=True, kw_only=True, tag="finding_overridden"):
     """Someone answers for going on against a stop finding.
 
+    It counts for what had been found by then, once another person than `by` has acknowledged it.
     code: of the finding    acknowledged_by: the customer, who was told and signed
     """
 
     code: Slug
     by: Person
-    reason: PersonalText
+    reason: Reason
     acknowledged_by: Person
 
 
@@ -52,7 +57,7 @@ class Aborted(Event, frozen=True, kw_only=True, tag="aborted"):
     """The planned work ends here; what is open is made safe next."""
 
     by: Person
-    reason: PersonalText
+    reason: Reason
 
 
 class MadeSafe(Event, frozen=True, kw_only=True, tag="made_safe"):
@@ -70,7 +75,7 @@ class Voided(Event, frozen=True, kw_only=True, tag="voided"):
     """The job was opened in error: nothing in it happened to this vehicle."""
 
     by: Person
-    reason: PersonalText
+    reason: Reason
 
 
 class Correction(Event, frozen=True, kw_only=True, tag="correction"):
@@ -80,7 +85,7 @@ class Correction(Event, frozen=True, kw_only=True, tag="correction"):
     """
 
     corrects: UUID
-    reason: PersonalText
+    reason: Reason
 
 
 class LateFinding(Event, frozen=True, kw_only=True, tag="late_finding"):

@@ -71,8 +71,9 @@ STOP_OVERRIDDEN = Kind(
 OVERRIDE_NOT_ALLOWED = Kind(
     code="override-not-allowed",
     severity="caution",
-    title="A stop was overridden that nobody may answer for",
-    remedy="The stop stands. Deal with its reason.",
+    title="An override does not count",
+    remedy="The stop stands. Deal with its reason; where somebody may answer for it, post that "
+    "after it was found, acknowledged by another person.",
     source=COMMON_PRACTICE,
 )
 OVERRIDE_OF_NOTHING = Kind(

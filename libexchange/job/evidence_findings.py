@@ -4,9 +4,10 @@ from libexchange.findings import COMMON_PRACTICE, MAKER_DATA, Kind
 
 ARRIVED_WITH_OTHER_KIND = Kind(
     code="arrived-with-other-fluid",
-    severity="caution",
+    severity="stop",
     title="Another kind of fluid is said to be in the unit than it takes",
-    remedy="Find out what is in it and whether the unit ran on it, and plan for a wrong fluid.",
+    remedy="Do not start it. Find out what is in it and whether the unit ran on it, and make a "
+    "plan for a wrong fluid; withdraw by a correction what was told in error.",
     source=MAKER_DATA,
 )
 NO_SOUND_BASELINE = Kind(
@@ -14,7 +15,7 @@ NO_SOUND_BASELINE = Kind(
     severity="caution",
     title="No sound drive before the work is told",
     remedy="Diagnose first. No more than a drain, or pan and filter, until it drives without "
-    "complaint.",
+    "complaint; nothing on a unit that does not drive.",
     source=COMMON_PRACTICE,
 )
 MODIFIED = Kind(

@@ -22,6 +22,7 @@ from libexchange.job.events import (
     WorkFinished,
 )
 from libexchange.job.evidence import BenchState, Evidence, bench_answer
+from libexchange.job.high_voltage import high_voltage_findings
 from libexchange.job.history import History
 from libexchange.job.opened import kinds_taken
 from libexchange.plan.records import Plan
@@ -77,25 +78,31 @@ def evidence_findings(plan: Plan, history: History, evidence: Evidence) -> list[
     Source: common practice.
     """
     facts = EvidenceFacts(plan, history, evidence)
-    return [finding for rule in RULES for finding in rule.check(facts)]
+    told = [finding for rule in RULES for finding in rule.check(facts)]
+    return [*told, *high_voltage_findings(plan, history)]
 
 
 def _fluid_on_arrival(facts: EvidenceFacts) -> list[Finding]:
-    arrival, taken = facts.evidence.arrival, kinds_taken(facts.plan)
-    if arrival is None or arrival.fluid_kind is None or not taken or arrival.fluid_kind in taken:
+    """Another kind stops all but a plan for it; a later word does not take it out of the unit."""
+    taken = kinds_taken(facts.plan)
+    told = [one.fluid_kind for one in facts.history.of(Arrived) if one.fluid_kind is not None]
+    other = next((kind for kind in told if kind not in taken), None)
+    if other is None or not taken:
         return []
-    told = {"arrived_with": arrival.fluid_kind, "taken": ", ".join(taken)}
-    text = f"{arrival.fluid_kind} is said to be in it; the transmission takes {told['taken']}."
-    return [kinds.ARRIVED_WITH_OTHER_KIND.at("#/arrival/fluid_kind", text, values=told)]
+    values = {"arrived_with": other, "taken": ", ".join(taken)}
+    text = f"{other} is said to be in it; the transmission takes {values['taken']}."
+    severity: Severity = "caution" if facts.plan.request.reason == "wrong_fluid" else "stop"
+    kind, pointer = kinds.ARRIVED_WITH_OTHER_KIND, "#/arrival/fluid_kind"
+    return [kind.at(pointer, text, values=values, severity=severity)]
 
 
 def _baseline(facts: EvidenceFacts) -> list[Finding]:
-    """A unit that does not drive is never exchanged; of the rest the last drive before tells."""
-    if facts.plan.route not in BEYOND_PAN:
-        return []
+    """No drive stops every route; of the rest the last drive before tells."""
     pointer, result = _last_drive(facts.history)
     if any(one.drive == "no_drive" for one in facts.history.of(Arrived)):
         pointer, result = "#/arrival/drive", "no_drive"
+    elif facts.plan.route not in BEYOND_PAN:
+        return []
     if result == "ok" or (result is None and not facts.history.of(StepConfirmed)):
         return []
     text = f"{DROVE[result]} before the work; the route is {facts.plan.route}."

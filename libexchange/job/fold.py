@@ -6,6 +6,7 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from libexchange.findings import Finding
+from libexchange.job.answered_for import answered_for
 from libexchange.job.confirmations import confirmation_findings
 from libexchange.job.course import ended, found_later, overridden, pauses_of, secured
 from libexchange.job.course_findings import CourseFacts, course_findings
@@ -56,6 +57,7 @@ from libexchange.job.share import ReachedShare, reached_share, untold
 from libexchange.job.standing import StandingFacts, standing, told_in
 from libexchange.job.state import Acknowledged, ConfirmedStep, JobState, OpenedFluid, Progress
 from libexchange.job.taken_back import taken_back, with_all
+from libexchange.job.verdict import found
 from libexchange.job.verdict_findings import LEAK_FOUND
 from libexchange.plan.records import OfflineCard, Plan
 from libexchange.reading_findings import IMPLAUSIBLE
@@ -82,12 +84,22 @@ def fold(
     'planned'
     """
     history, late_events = history_of(device_events), tuple(late_events)
-    state = _as_told(plan, history, late_events)
+    state = _answered(plan, history, _as_told(plan, history, late_events))
     if not history.withdrawn:
         return state
     first = _as_told(plan, history_of(with_all(history)), ())
     told = taken_back(history, before=_stops(first), now=_stops(state))
     return replace(state, findings=(*state.findings, *told))
+
+
+def _answered(plan: Plan, history: History, state: JobState) -> JobState:
+    """The state with the overrides as far as they count."""
+
+    def then(events: list[DeviceEvent]) -> list[Finding]:
+        return found(plan, _as_told(plan, history_of(events), ()))
+
+    told = answered_for(state.overridden, history, now=found(plan, state), then=then)
+    return replace(state, overridden=told)
 
 
 def _stops(state: JobState) -> list[str]:
@@ -265,7 +277,13 @@ def _acknowledged(history: History) -> tuple[Acknowledged, ...]:
     """The latest acknowledgement of each caution, by code."""
     latest = {event.code: event for event in history.of(CautionAcknowledged)}
     return tuple(
-        Acknowledged(code=code, by=event.by, reason=event.reason, acknowledged_at=event.occurred_at)
+        Acknowledged(
+            code=code,
+            by=event.by,
+            reason=event.reason,
+            qualification=event.qualification,
+            acknowledged_at=event.occurred_at,
+        )
         for code, event in sorted(latest.items())
     )
 

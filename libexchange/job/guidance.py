@@ -13,18 +13,19 @@ from libexchange.job.blocking import WorkNow, blocking, left_out, may_hand_over
 from libexchange.job.course import Pause
 from libexchange.job.doses import ContactNow, DoseNow, contact_now, doses_now
 from libexchange.job.events import DeviceEvent
-from libexchange.job.fluids import JobBalance, moves_of
+from libexchange.job.fluids import JobBalance, Move, moves_of
 from libexchange.job.fold import fold
 from libexchange.job.gates_now import GateNow, gates_now
 from libexchange.job.history import History, history_of
+from libexchange.job.level_now import LevelNow, level_now
 from libexchange.job.line_now import LineNow, line_now
+from libexchange.job.looks import settled
 from libexchange.job.pointers import pointing_into
 from libexchange.job.standing import Standing
 from libexchange.job.state import JobState
 from libexchange.job.verdict import AFTER_THE_VERDICT, steps_left
 from libexchange.job.view import pointed_part
 from libexchange.plan.records import Plan, Step
-from libexchange.quantities import VolumeChange
 
 JOB_CLOSED = Kind(
     code="job-closed",
@@ -46,16 +47,17 @@ class Guidance(Struct, frozen=True, kw_only=True):
     closed; after `work_finished` only the hand-over can be, and one that was confirmed does not
     count while stops stand. An empty `blocking` means go on, unless `paused` says that the work
     rests; cautions that arose in the job stand in it until they are acknowledged by their code, and
-    a note on events that were left out bars nothing. `contact` is null while no cleaner is in,
-    `line_exchange` where the plan has none, `paused` while the work goes on. Once the work was
-    ended nothing of the plan is next: `standing` says how to make the vehicle safe. All findings
-    point into this document.
+    a note on events that were left out bars nothing. `level_correction` is what to do at the level
+    now, less what was done since the last look, null where nothing is; `contact` is null while no
+    cleaner is in, `line_exchange` where the plan has none, `paused` while the work goes on. Once
+    the work was ended nothing of the plan is next: `standing` says how to make the vehicle safe.
+    All findings point into this document.
     """
 
     as_of: Instant
     next_step: Step | None
     gates: tuple[GateNow, ...]
-    level_correction: VolumeChange | None
+    level_correction: LevelNow | None
     balance: JobBalance | None
     line_exchange: LineNow | None
     doses: tuple[DoseNow, ...]
@@ -141,7 +143,7 @@ def _now(plan: Plan, history: History, state: JobState, asked: _Asked) -> Guidan
         as_of=asked.at,
         next_step=step,
         gates=gates,
-        level_correction=state.level.correction if state.level else None,
+        level_correction=_level_now(plan, history, state, moves),
         balance=state.balance,
         line_exchange=line,
         doses=doses_now(plan, history, moves, step),
@@ -150,6 +152,14 @@ def _now(plan: Plan, history: History, state: JobState, asked: _Asked) -> Guidan
         paused=state.pauses[-1] if state.progress == "paused" else None,
         blocking=(_CLOSED,) if asked.closed else tuple(blocking(work)),
     )
+
+
+def _level_now(
+    plan: Plan, history: History, state: JobState, moves: Sequence[Move]
+) -> LevelNow | None:
+    card = plan.offline_card
+    left = settled(plan, card, history, moves) if card else []
+    return level_now(card, history, state.level, left)
 
 
 def _next_step(plan: Plan, state: JobState) -> Step | None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
-from libexchange.job.events import FindingOverridden, LateFinding, LeakChecked
+from libexchange.job.events import LateFinding, LeakChecked
 from libexchange.job.history import History
 
 FOUND_LATER = Kind(
@@ -66,11 +66,3 @@ def _dry_since(history: History, event: LateFinding) -> bool:
     since = history.in_force[history.in_force.index(event) :]
     checks = [one.result for one in since if isinstance(one, LeakChecked)]
     return checks[-1:] == ["dry"]
-
-
-def answered_for_before(history: History, event: FindingOverridden) -> bool:
-    """Whether an override of what came to light stood before the last stop of its kind."""
-    if event.code != FOUND_LATER.code:
-        return False
-    since = history.in_force[history.in_force.index(event) :]
-    return any(isinstance(one, LateFinding) and one.severity == "stop" for one in since)

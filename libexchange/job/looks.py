@@ -10,9 +10,16 @@ from msgspec.structs import replace
 
 from libexchange.fields import Instant
 from libexchange.findings import Finding
-from libexchange.job.events import LevelChecked, ReadingTaken, TestDriven
-from libexchange.job.fluids import BEFORE_DRIVE, Move, corrections_before, outstanding_l
+from libexchange.job.events import LeakChecked, LevelChecked, ReadingTaken, TestDriven
+from libexchange.job.fluids import (
+    BEFORE_DRIVE,
+    Corrections,
+    Move,
+    corrections_before,
+    outstanding_l,
+)
 from libexchange.job.history import History
+from libexchange.job.look_doubts import doubted
 from libexchange.level_records import LevelAnswer, LevelCheck, LevelVerdict, MeasuredRefill
 from libexchange.level_verdict import judge_level
 from libexchange.plan.records import OfflineCard, Plan, StepKind
@@ -76,12 +83,10 @@ def level_state(
         looks = looks[-1:]
     else:
         looks = [(at, one) for at, one in looks if at not in early]
-    check = _check(card, history, look, moves, place)
-    answer = judge_level(
-        replace(check, off_after_drives=_off_after_drives(card, history, moves, looks))
-    )
-    since_l = fsum(m.signed_l for m in moves if m.levels and m.place > place)
-    so_far = corrections_before(moves, len(history.in_force))
+    off_after = _off_after_drives(card, history, moves, looks)
+    answer = _judged(card, history, look, moves, place, off_after_drives=off_after)
+    since_l = since_look_l(history, moves)
+    so_far = _corrections(history, moves, len(history.in_force))
     return LevelState(
         standing=_standing(card, answer, since_l),
         checked_at=look.occurred_at,
@@ -93,6 +98,17 @@ def level_state(
         rounds=so_far.rounds,
         findings=tuple(answer.findings),
     )
+
+
+def since_look_l(history: History, moves: Sequence[Move]) -> float:
+    """What came into the unit by the level since the last look at it [L]; negative out of it.
+
+    >>> from libexchange.job.history import history_of
+    >>> since_look_l(history_of([]), [])
+    0.0
+    """
+    seen = [n for n, event in enumerate(history.in_force) if isinstance(event, LevelChecked)]
+    return fsum(m.signed_l for m in moves if m.levels and m.place > max(seen, default=-1))
 
 
 def _looks(plan: Plan, history: History) -> tuple[list[tuple[int, LevelChecked]], set[int]]:
@@ -117,15 +133,30 @@ def settled(plan: Plan, card: OfflineCard, history: History, moves: Sequence[Mov
         if place not in early:
             continue
         leg = [m for m in moves if base < m.place < place]
-        if judge_level(_check(card, history, look, leg, place)).verdict == "in_range":
+        if _judged(card, history, look, leg, place).verdict == "in_range":
             base = place
     return [move._replace(settled=move.place < base) for move in moves]
+
+
+def _judged(
+    card: OfflineCard,
+    history: History,
+    look: LevelChecked,
+    moves: Sequence[Move],
+    place: int,
+    *,
+    off_after_drives: int = 0,
+) -> LevelAnswer:
+    """One look by itself, and by what else was told of its moment."""
+    check = _check(card, history, look, moves, place)
+    answer = judge_level(replace(check, off_after_drives=off_after_drives))
+    return doubted(answer, look, card, history)
 
 
 def _check(
     card: OfflineCard, history: History, look: LevelChecked, moves: Sequence[Move], place: int
 ) -> LevelCheck:
-    before = corrections_before(moves, place)
+    before = _corrections(history, moves, place)
     return LevelCheck(
         method=look.method,
         total=card.total,
@@ -139,13 +170,34 @@ def _check(
         engine_running=look.engine_running,
         checked_with_engine_running=card.engine_running is not False,
         density_15=card.density_15,
-        temperature_source="scan_tool_typed",
+        temperature_source=look.temperature_source,
+        observed_for=look.observed_for,
+        waited=look.waited,
+        gears_cycled=look.gears_cycled,
+        selector_right=look.selector_right,
+        overflow_tube_fitted=look.overflow_tube_fitted,
+        foam_seen=look.foam_seen,
         slope=look.slope,
         smoke_seen=look.smoke_seen,
         read_out=look.read_out,
         outstanding=_outstanding(card, moves, place),
         refill=_refill(moves, place) if look.method == "measured_refill" else None,
     )
+
+
+def _corrections(history: History, moves: Sequence[Move], place: int) -> Corrections:
+    """The corrections before an event; a leak that was found answers for those before it."""
+    so_far = corrections_before(moves, place)
+    leaks = [
+        number
+        for number, event in enumerate(history.in_force[:place])
+        if isinstance(event, LeakChecked) and event.result == "leak"
+    ]
+    if not leaks:
+        return so_far
+    explained = corrections_before(moves, leaks[-1])
+    added_l = max(so_far.added_l - explained.added_l, 0.0)
+    return Corrections(added_l, so_far.rounds - explained.rounds)
 
 
 def _off_after_drives(
@@ -166,7 +218,7 @@ def _off_after_drives(
     ]
     if len(drives) < 2:
         return 0
-    found = [(n, judge_level(_check(card, history, look, moves, n)).verdict) for n, look in looks]
+    found = [(n, _judged(card, history, look, moves, n).verdict) for n, look in looks]
     spans = pairwise(drives)
     times = sum(any(a < n < b and verdict in OFF for n, verdict in found) for a, b in spans)
     return min(times, MOST_DRIVES)

@@ -4,7 +4,14 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind, Value
-from libexchange.job.events import Arrived, BenchChecked, JobEvent, PhotoTaken, ReadingTaken
+from libexchange.job.events import (
+    Arrived,
+    BenchChecked,
+    JobEvent,
+    LevelChecked,
+    PhotoTaken,
+    ReadingTaken,
+)
 
 PHOTO_DIFFERS = Kind(
     code="photo-differs-from-file",
@@ -51,7 +58,7 @@ def photos_named(event: JobEvent) -> tuple[str, ...]:
             return event.photos
         case PhotoTaken():
             return (event.digest,)
-        case ReadingTaken() | BenchChecked():
+        case ReadingTaken() | BenchChecked() | LevelChecked():
             return (event.photo,) if event.photo else ()
         case _:
             return ()

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from libexchange.findings import Finding
 from libexchange.job import level_doubts
 from libexchange.job.course_events import FluidIn
+from libexchange.job.evidence_findings import ARRIVED_WITH_OTHER_KIND
 from libexchange.job.fluids import LITRES_UNBELIEVABLE, Move, outstanding_l
 from libexchange.job.looks import SETTLED, LevelState
 from libexchange.job.open_now import Opening, OpenNow
@@ -44,8 +45,8 @@ FULLNESS: tuple[FluidIn, ...] = ("none", "not_known", "part", "all")
 BARRED = frozenset(
     kind.code
     for kind in (
-        COOLANT_IN_FLUID, COOLANT_METAL, CRACKLE, GLYCOL, GLYCOL_STRIP, MILKY, WATER,
-        FLUID_KIND_DIFFERS, FOREIGN_SMELL, level_doubts.RAN_OUT,
+        ARRIVED_WITH_OTHER_KIND, COOLANT_IN_FLUID, COOLANT_METAL, CRACKLE, GLYCOL, GLYCOL_STRIP,
+        MILKY, WATER, FLUID_KIND_DIFFERS, FOREIGN_SMELL, level_doubts.RAN_OUT,
     )
 )  # fmt: skip
 """What forbids running the unit at all: coolant or another fluid in it, or its own run out."""

@@ -39,11 +39,12 @@ class ConfirmedStep(Struct, frozen=True, kw_only=True):
 
 
 class Acknowledged(Struct, frozen=True, kw_only=True):
-    """A caution that someone read and went on with."""
+    """A caution that someone read and went on with; `qualification` is null where none was told."""
 
     code: str
     by: Person
     reason: PersonalText
+    qualification: PersonalText | None
     acknowledged_at: Instant
 
 

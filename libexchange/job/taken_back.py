@@ -40,6 +40,7 @@ KINDS = (STOP_TAKEN_BACK, TAKEN_BACK_ALONE)
 
 GRAVE = frozenset(
     {
+        "arrived-with-other-fluid",
         "bench-checks-disagree",
         "coolant-in-fluid",
         "coolant-metal-high",

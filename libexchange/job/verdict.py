@@ -59,10 +59,14 @@ def verdict(plan: Plan, state: JobState) -> Verdict:
     >>> verdict(plan, fold(plan, [])).verdict
     'incomplete'
     """
-    facts = JobFacts(plan, state)
-    findings = [finding for rule in RULES for finding in rule.check(facts)] + [*state.findings]
-    findings = answered(findings, state.overridden)
+    findings = answered(found(plan, state), state.overridden)
     return Verdict(verdict=_weigh(findings), findings=tuple(findings))
+
+
+def found(plan: Plan, state: JobState) -> list[Finding]:
+    """All that was found, before anybody answers for it."""
+    facts = JobFacts(plan, state)
+    return [finding for rule in RULES for finding in rule.check(facts)] + [*state.findings]
 
 
 def _weigh(findings: list[Finding]) -> JobVerdict:
@@ -205,6 +209,15 @@ def _balance(facts: JobFacts) -> list[Finding]:
     return [*_under("#/balance", facts.state.balance.findings), *line_findings(facts.state)]
 
 
+def _fluid_told(facts: JobFacts) -> list[Finding]:
+    """What went in came out of a container; litres beyond belief are a stop of their own."""
+    balance = facts.state.balance
+    if balance is None or balance.in_15.l == 0 or facts.state.fluids_opened:
+        return []
+    text = f"{balance.in_15.l:.2f} L went in, and no container was opened."
+    return [kinds.FLUID_NOT_TOLD.at("#/fluids_opened", text)]
+
+
 def line_findings(state: JobState) -> list[Finding]:
     """What the litres through the lines say against the work as it stands.
 
@@ -248,6 +261,7 @@ RULES: tuple[Rule[JobFacts], ...] = (
     Rule(kind=kinds.DRIVE_COMPLAINT, check=_drive),
     Rule(kind=kinds.MAY_NOT_DRIVE, check=_may_not_drive),
     Rule(kind=kinds.NOTHING_MEASURED, check=_balance),
+    Rule(kind=kinds.FLUID_NOT_TOLD, check=_fluid_told),
     Rule(kind=kinds.NOT_ACKNOWLEDGED, check=_cautions),
     Rule(kind=CODES_NOT_READ, check=_codes_read),
 )

@@ -3,6 +3,7 @@
 from libexchange.findings import COMMON_PRACTICE, Kind
 from libexchange.job import custody_findings
 from libexchange.job.course_findings import STILL_TO_DO
+from libexchange.job.high_voltage import NOT_ACKNOWLEDGED as NOT_QUALIFIED
 from libexchange.job.history import EVENT_AFTER_CLOSE
 from libexchange.job.late_told import FOUND_AFTER_CLOSE
 from libexchange.job.level_doubts import LEAK_AFTER_LOOK, STUCK_AT_LOOK
@@ -87,6 +88,14 @@ NOTHING_MEASURED = Kind(
     remedy="Record every litre by meter or by weight.",
     source=COMMON_PRACTICE,
 )
+FLUID_NOT_TOLD = Kind(
+    code="fluid-not-told",
+    severity="stop",
+    title="Fluid went in and nobody has told from which container",
+    remedy="Read the container and post fluid_opened with its kind and lot. Where it is gone: "
+    "drain and refill with a known fluid.",
+    source=COMMON_PRACTICE,
+)
 NOT_ACKNOWLEDGED = Kind(
     code="caution-not-acknowledged",
     severity="stop",
@@ -111,14 +120,14 @@ MAY_NOT_DRIVE = Kind(
 KINDS = (
     PLAN_BARRED, WORK_NOT_FINISHED, STEPS_UNCONFIRMED, ROUTE_DEPARTED, LEVEL_NOT_SET,
     LEVEL_NOT_KNOWN, LEAK_NOT_CHECKED, LEAK_FOUND, NOT_DRIVEN, DRIVE_COMPLAINT, NOTHING_MEASURED,
-    NOT_ACKNOWLEDGED, UNDER_CAUTION, MAY_NOT_DRIVE,
+    FLUID_NOT_TOLD, NOT_ACKNOWLEDGED, UNDER_CAUTION, MAY_NOT_DRIVE,
 )  # fmt: skip
 """Every finding code of a verdict."""
 
 MISSING = (
     WORK_NOT_FINISHED, STEPS_UNCONFIRMED, LEVEL_NOT_SET, LEAK_NOT_CHECKED, NOT_DRIVEN,
-    NOTHING_MEASURED, NOT_ACKNOWLEDGED, MAY_NOT_DRIVE, FINISHED_EARLY, LEAK_AFTER_LOOK,
-    STUCK_AT_LOOK, *STILL_TO_DO,
+    NOTHING_MEASURED, FLUID_NOT_TOLD, NOT_ACKNOWLEDGED, MAY_NOT_DRIVE, FINISHED_EARLY,
+    LEAK_AFTER_LOOK, STUCK_AT_LOOK, NOT_QUALIFIED, *STILL_TO_DO,
 )  # fmt: skip
 """What is still to be done; on its own it leaves a job incomplete rather than refused."""
 

@@ -13,6 +13,7 @@ from libexchange.level_records import LOOKS_BY, DipstickReading, Observed, looks
 from libexchange.quantities import (
     Angle,
     Distance,
+    Duration,
     Flow,
     Mass,
     Pressure,
@@ -146,6 +147,10 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
 
     temperature: -50 to 150 Cel    slope: of the vehicle, by any spirit level
     smoke_seen: fluid that smokes on the exhaust, which ends the work
+    temperature_source: any but the transmission's own sensor tells no level
+    waited: since fluid was last moved    observed_for: how long it was watched running
+    gears_cycled, selector_right, overflow_tube_fitted, foam_seen: null where nobody told
+    photo: digest of a picture of the look
     reading: marks at least 1 mm apart with at most 20 L between them
     Raises: InvalidInput outside these or where one is missing.
     """
@@ -158,6 +163,14 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
     engine_running: bool | None = None
     slope: Angle | None = None
     smoke_seen: bool | None = None
+    temperature_source: Source = "scan_tool_typed"
+    waited: Duration | None = None
+    observed_for: Duration | None = None
+    gears_cycled: bool | None = None
+    selector_right: bool | None = None
+    overflow_tube_fitted: bool | None = None
+    foam_seen: bool | None = None
+    photo: Digest | None = None
 
     def __post_init__(self) -> None:
         Event.__post_init__(self)

@@ -135,8 +135,8 @@ def test_the_level_correction_is_told_in_litres(client: httpx.Client) -> None:
     sent(client, path, bay)
     told = guide(client, path, bay.now)
 
-    assert told["level_correction"]["unit"] == "L"
-    assert told["level_correction"]["value"] > 0
+    assert told["level_correction"]["what"] == "add"
+    assert told["level_correction"]["litres"] == {"value": 0.3, "unit": "L"}
     assert told["balance"]["in_15"]["unit"] == "L"
 
 

@@ -4,6 +4,7 @@ Each kind has the fields it needs and the optional ones worth trying.
 """
 
 from typing import Any
+from uuid import UUID
 
 from hypothesis import strategies as st
 
@@ -90,6 +91,14 @@ CUSTODY: dict[str, Fields] = {
     ),
     "legal_hold": (
         {"by": PERSON, "reason": TEXT, "state": st.sampled_from(["set", "lifted"])}, {},
+    ),
+}  # fmt: skip
+
+WORK: dict[str, Fields] = {
+    "fluid_set_aside": (
+        {"by": PERSON, "opened": st.integers(0, 20).map(lambda n: str(UUID(int=n))),
+         "became": st.sampled_from(["not_filled", "drained"])},
+        {"remark": TEXT},
     ),
 }  # fmt: skip
 

@@ -26,6 +26,7 @@ from libexchange.job.events import (
     TestDriven,
     WorkFinished,
 )
+from libexchange.job.high_voltage import carries_high_voltage
 from libexchange.plan.planning import make_plan
 from libexchange.plan.records import Plan, StepKind
 from libexchange.quantities import Flow, Mass, Temperature
@@ -138,14 +139,25 @@ class Bay:
                      temperature=celsius(value), flow=seen)  # fmt: skip
 
     def look(self, observed: str, temperature_c: float = 39, **fields: Any) -> None:
-        self.add(LevelChecked, method="overflow_plug", temperature=celsius(temperature_c),
-                 observed=observed, **{"engine_running": True, **fields})  # fmt: skip
+        """A look; the scan tool is read before it where nobody has just read anything."""
+        after_s = fields.pop("after_s", 60)
+        read = [e.event.occurred_at for e in self.events if isinstance(e.event, ReadingTaken)]
+        if not read or (self.now - read[-1]).total_seconds() + after_s > 60:
+            self.add(ReadingTaken, after_s=after_s - 1, source="scan_tool",
+                     temperature=celsius(temperature_c))  # fmt: skip
+            after_s = 1
+        self.add(LevelChecked, after_s=after_s, method="overflow_plug", observed=observed,
+                 temperature=celsius(temperature_c),
+                 **{"engine_running": True, **fields})  # fmt: skip
 
     def acknowledge_all(self) -> None:
         for finding in self.plan.findings:
             if finding.severity == "caution":
                 self.add(CautionAcknowledged, code=finding.code, by="invented foreman",
                          reason="looked at on the lift")  # fmt: skip
+        if carries_high_voltage(self.plan):
+            self.add(CautionAcknowledged, code="high-voltage", by="invented electrician",
+                     reason="works on it", qualification="invented course 2")  # fmt: skip
 
     def arrive(self) -> None:
         """Everything before the first draining; a level that was off is right at once."""

@@ -16,13 +16,14 @@ from libexchange.job.guidance import guidance
 from libexchange.job.verdict import verdict
 from libexchange.job.view import Closing
 from libexchange.record import JobRecord, make_record
-from tests.job.event_makers import COURSE, CUSTODY, EVIDENCE
+from tests.job.event_makers import COURSE, CUSTODY, EVIDENCE, WORK
 from tests.job.plans import START, plan_for
 
 PLANS = {
     "line": plan_for(),
     "drain": plan_for(route="drain"),
     "cycles": plan_for(route="drain_cycles"),
+    "high voltage": plan_for(profile={"high_voltage": "yes"}),
     "infeasible": plan_for(conditions=("no_drive",)),
     "no window": plan_for(profile={"level": LevelData()}),
 }
@@ -71,7 +72,8 @@ KINDS: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
          "observed": st.sampled_from(["nothing", "drip", "thread", "stream"]), "reading": STICK},
         {"engine_running": st.booleans(), "slope": quantity("deg", -90, 90)},
     ),
-    "caution_acknowledged": ({"code": NAMES, "by": TEXT, "reason": TEXT}, {}),
+    "caution_acknowledged": ({"code": NAMES | st.just("high-voltage"), "by": TEXT, "reason": TEXT},
+                             {"qualification": TEXT}),
     "leak_checked": ({"result": st.sampled_from(["dry", "leak"])}, {}),
     "test_drive": ({"result": st.sampled_from(["ok", "complaint"])},
                    {"when": st.sampled_from(["before", "after"]), "complaint": TEXT}),
@@ -82,6 +84,7 @@ KINDS: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     **EVIDENCE,
     **CUSTODY,
     **COURSE,
+    **WORK,
 }  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from libexchange.job.events import (
 from libexchange.job.fold import fold
 from libexchange.job.verdict import verdict
 from libexchange.plan.records import StepKind
-from tests.job.plans import Bay, celsius
+from tests.job.plans import Bay, celsius, plan_for
 from tests.job.test_standing import PAN, PLANS, WHO, now
 
 
@@ -235,16 +235,27 @@ def test_a_check_that_bears_the_moment_of_another_does_not_tell_the_order(
     assert ("order-of-work-not-told" in judged(bay)[1]) is told
 
 
-def test_a_leak_that_somebody_answers_for_leaves_a_vehicle_that_may_not_be_driven(
+def test_a_leak_that_somebody_answers_for_stands_and_the_vehicle_may_not_be_driven(
     whole: Bay,
 ) -> None:
     whole.add(LeakChecked, result="leak")
     whole.look("drip")
     for code in ("leak-found", "vehicle-may-not-drive"):
-        whole.add(FindingOverridden, code=code, by=WHO, reason="invented", acknowledged_by=WHO)
-    assert judged(whole)[0] == "incomplete"
+        whole.add(FindingOverridden, code=code, by=WHO, reason="invented",
+                  acknowledged_by="invented customer")  # fmt: skip
+    assert judged(whole)[0] == "not_accepted"
     assert "vehicle-may-not-drive" in judged(whole)[1]
 
     whole.add(MadeSafe, by=WHO, fluid_in="all", vehicle="tow")
 
     assert "vehicle-may-not-drive" not in judged(whole)[1]
+
+
+def test_lines_that_were_connected_once_more_are_disconnected_once_more() -> None:
+    bay = Bay(plan_for())
+    bay.work_to_level()
+    bay.look("nothing")
+    bay.confirm("connect_lines")
+    assert "lines" in now(bay).opened
+    bay.confirm("disconnect_lines")
+    assert "lines" not in now(bay).opened

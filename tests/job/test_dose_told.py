@@ -72,3 +72,10 @@ def test_a_variable_unit_takes_no_unplanned_additive() -> None:
     bay.move("additive", 0.3)
 
     assert told(bay) == {"additive-not-planned": "stop"}
+
+
+def test_into_a_fluid_that_nobody_knows_goes_no_additive() -> None:
+    bay = Bay(plan_for(reason="unknown_fluid"))
+    bay.move("additive", 0.3)
+
+    assert told(bay) == {"additive-not-planned": "stop"}

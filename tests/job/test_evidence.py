@@ -145,8 +145,12 @@ def test_coolant_that_was_seen_once_bars_acceptance_until_it_is_withdrawn() -> N
     assert ("bench-checks-disagree", "stop") in told(bay)
     assert judged(bay) == "not_accepted"
 
-    bay.add(Correction, corrects=wrong.event_id, reason="the strip of another vehicle")
-    assert judged(bay) == "accepted"
+    bay.add(Correction, corrects=wrong.event_id, reason="the strip of another vehicle", by="hand")
+    assert ("stop-taken-back-alone", "stop") in told(bay)
+    assert judged(bay) == "not_accepted"
+
+    bay.add(SecondCheck, by="invented foreman", checked="correction", result="agreed")
+    assert judged(bay) == "accepted_with_remarks"
 
 
 def test_water_that_is_common_in_a_heavy_unit_is_not_in_a_car() -> None:

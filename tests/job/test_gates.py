@@ -144,7 +144,7 @@ def test_a_read_out_is_judged_in_a_job() -> None:
     bay = Bay(PLAN)
     bay.work_to_level()
     bay.add(LevelChecked, method="sight", temperature=celsius(40),
-            read_out=VolumeChange(-0.3, "L"))  # fmt: skip
+            read_out=VolumeChange(-0.3, "L"), engine_running=True)  # fmt: skip
 
     found = level(bay)
     assert found.correction is not None
@@ -152,7 +152,8 @@ def test_a_read_out_is_judged_in_a_job() -> None:
 
 
 def test_a_measured_refill_is_told_by_what_was_moved() -> None:
-    bay = Bay(PLAN)
+    by_measure = LevelData(method="measured_refill", window=WINDOW)
+    bay = Bay(plan_for(profile={"level": by_measure}))
     bay.work_to_level(lacking_l=1.0)
     bay.add(LevelChecked, method="measured_refill", temperature=celsius(25))
     found = level(bay)

@@ -169,7 +169,8 @@ def test_a_level_correction_is_told_in_litres_and_the_step_stays_until_it_is_set
 
     found = now(bay)
     assert found.level_correction is not None
-    assert (next_kind(found), found.level_correction.l) == ("set_level", 0.3)
+    assert found.level_correction.litres is not None
+    assert (next_kind(found), found.level_correction.litres.l) == ("set_level", 0.3)
 
     bay.move("in", 0.3, "set_level")
     bay.look("drip")

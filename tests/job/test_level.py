@@ -174,7 +174,8 @@ def test_a_dipstick_is_judged_by_its_reading() -> None:
         high_mark=Length(14, "mm"),
         between_marks=Volume(0.4, "L"),
     )
-    bay.add(LevelChecked, method="dipstick", temperature=celsius(40), reading=stick)
+    bay.add(LevelChecked, method="dipstick", temperature=celsius(40), reading=stick,
+            engine_running=True)  # fmt: skip
 
     found = level(bay)
     assert found.verdict == "add"

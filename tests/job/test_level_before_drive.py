@@ -4,6 +4,7 @@ import pytest
 
 from libexchange.job.events import (
     FaultCodesRead,
+    FluidOpened,
     LeakChecked,
     StepConfirmed,
     TestDriven,
@@ -48,6 +49,7 @@ def worked(bay: Bay) -> Bay:
     """From the look on arrival to the end."""
     rest = [s for s in bay.plan.steps if s.step_id >= bay.step("level_before_drive")]
     bay.add(FaultCodesRead, when="before")
+    bay.add(FluidOpened, fluid_kind="invented-red-six")
     for step in rest:
         if step.kind == "set_level":
             bay.open_gate("set_level")

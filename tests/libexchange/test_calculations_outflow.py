@@ -272,5 +272,5 @@ def test_a_circuit_that_cannot_be_computed_is_refused() -> None:
 def test_every_finding_code_is_found_here_and_named_after_the_outflow() -> None:
     codes_ = [kind.code for kind in outflow_findings.KINDS]
 
-    assert len(set(codes_)) == len(codes_) == 14
+    assert len(set(codes_)) == len(codes_) == 15
     assert all(code.startswith("outflow-") for code in codes_)

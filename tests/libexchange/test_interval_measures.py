@@ -46,12 +46,12 @@ def test_case_80_a_fall_is_told_where_it_stands_in_the_request() -> None:
 
 
 def test_case_80_a_fall_since_the_last_service_is_told_at_todays_reading() -> None:
-    answer = due(service("2023-01-01", 100_001))
+    answer = due(service("2023-01-01", 100_002))
 
     assert pointers(answer, "odometer-below-last-service") == ["#/odometer"]
     found = next(f for f in answer.findings if f.code == "odometer-below-last-service")
-    assert found.values == {"odometer_km": 100_000, "before_km": 100_001}
-    assert pointers(due(service("2023-01-01", 100_000)), "odometer-below-last-service") == []
+    assert found.values == {"odometer_km": 100_000, "before_km": 100_002}
+    assert pointers(due(service("2023-01-01", 100_001)), "odometer-below-last-service") == []
 
 
 def test_case_80_an_hour_meter_that_fell_is_told_too() -> None:

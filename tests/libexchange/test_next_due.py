@@ -121,7 +121,12 @@ def test_without_any_service_it_counts_as_worn_out_today() -> None:
     assert answer.damage == 1
     assert at_km(answer) == 100_000
     assert answer.on is None
-    assert codes(answer) == ["fluid-history-unknown", "fluid-temperatures-unknown"]
+    assert codes(answer) == [
+        "service-due-already",
+        "fluid-history-unknown",
+        "fluid-temperatures-unknown",
+        "maker-schedule-not-applied",
+    ]
 
 
 def test_case_80_an_odometer_that_fell_counts_no_use_and_says_so() -> None:

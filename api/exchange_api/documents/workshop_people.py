@@ -57,7 +57,8 @@ def _decision(event: Event) -> tuple[str, str, str] | None:
     """Who, what and why, of an event in which somebody decides."""
     match event:
         case CautionAcknowledged():
-            return event.by, f"went on with {spaced(event.code)}", event.reason
+            qualified = f"; {event.qualification}" if event.qualification else ""
+            return event.by, f"went on with {spaced(event.code)}{qualified}", event.reason
         case FindingOverridden():
             what = f"overrode {spaced(event.code)}; the customer knew: {event.acknowledged_by}"
             return event.by, what, event.reason
