@@ -3,14 +3,14 @@
 Nothing of the library's model is used: each cell's balance stands below, litre by litre.
 """
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from libexchange.circuit import Circuit, CircuitState, all_old
-from libexchange.outflow import Line, shares_of
+from libexchange.outflow import Line, ShareInterval, fresh_share_by_check_sum, shares_of
 from libexchange.outflow_integral import OutflowShares
 
 Cells = NDArray[np.float64]
@@ -102,3 +102,10 @@ def read(
         uncertainties=[noise * span] * len(signals),
         line=Line(old, fresh, reference_noise * span, reference_noise * span),
     )
+
+
+def summed(**asked: Any) -> ShareInterval:
+    """The share by check-sum of samples that can be."""
+    share = fresh_share_by_check_sum(**asked)
+    assert share is not None
+    return share

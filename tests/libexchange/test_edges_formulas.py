@@ -15,7 +15,6 @@ from libexchange.gate_findings import STAYS_SHUT
 from libexchange.interval_findings import CAPPED_BY_MAKER
 from libexchange.interval_measures import leading, measures
 from libexchange.next_due import next_due
-from libexchange.outflow import fresh_share_by_check_sum
 from libexchange.outflow_integral import OutflowShares, outflow_integral
 from libexchange.outflow_samples import OutflowSample, ordered
 from libexchange.quantities import Distance, Temperature, Volume
@@ -24,6 +23,7 @@ from libexchange.vessels import waste_runs_over
 from libexchange.warmup import low_middle_high, possible_approaches
 from libexchange.warmup_fit import Moment, fit_approach
 from tests.libexchange.level_looks import celsius, codes, look, refill, stick
+from tests.libexchange.outflow_run import summed
 
 TODAY = date(2024, 5, 2)
 
@@ -73,7 +73,7 @@ def test_what_flows_beyond_the_last_sample_leaves_anywhere_between_it_and_1() ->
 
 def test_what_was_inside_before_is_as_unsure_after_a_short_exchange() -> None:
     outflow = OutflowShares((0.5, 1.0), (0.5, 0.5), ((0.0, 0.0), (0.0, 0.0)))
-    told = fresh_share_by_check_sum(
+    told = summed(
         outflow=outflow, exchanged_l=1, total_l=100, start_share=0.5, start_uncertainty=0.1
     )
 
@@ -83,7 +83,7 @@ def test_what_was_inside_before_is_as_unsure_after_a_short_exchange() -> None:
 
 
 def test_more_than_everything_is_never_fresh() -> None:
-    told = fresh_share_by_check_sum(
+    told = summed(
         outflow=level_shares(0.9, 1e-4),
         exchanged_l=8,
         total_l=100,
@@ -98,9 +98,9 @@ def test_samples_of_an_outflow_are_told_by_their_number_and_their_litres() -> No
     one = OutflowShares((4.0,), (0.4,), ((0.0,),))
 
     with pytest.raises(OutOfRange, match=r"^samples is 1, allowed is 2 to "):
-        fresh_share_by_check_sum(outflow=one, exchanged_l=8, total_l=9)
+        summed(outflow=one, exchanged_l=8, total_l=9)
     with pytest.raises(OutOfRange, match=r"^litres is 8.0, allowed is 4 to 7 L$"):
-        fresh_share_by_check_sum(outflow=level_shares(0.5, 0.0), exchanged_l=7, total_l=9)
+        summed(outflow=level_shares(0.5, 0.0), exchanged_l=7, total_l=9)
 
 
 def test_a_sample_counts_up_to_the_tenth_of_a_litre_exchanged() -> None:

@@ -10,12 +10,11 @@ from libexchange.circuit import exchange_curve
 from libexchange.errors import OutOfRange
 from libexchange.outflow import (
     Line,
-    fresh_share_by_check_sum,
     share_of_signal,
     shares_of,
 )
 from libexchange.outflow_integral import OutflowShares, outflow_integral
-from tests.libexchange.outflow_run import read, simulate, some_run
+from tests.libexchange.outflow_run import read, simulate, some_run, summed
 
 SEED = 20260301
 Z_95 = 1.6448536269514722
@@ -45,7 +44,7 @@ def test_nine_in_ten_intervals_hold_the_share_inside() -> None:
         noise = chance.uniform(0.01, 0.03)
         total_l, deviation_l = run.circuit.total_l, run.circuit.total_l * chance.uniform(0, 0.02)
         for _ in range(20):
-            share = fresh_share_by_check_sum(
+            share = summed(
                 outflow=read(run, chance, noise=noise),
                 exchanged_l=run.litres[-1],
                 total_l=float(chance.normal(total_l, deviation_l)),
@@ -66,7 +65,7 @@ def test_samples_without_noise_hold_the_share_however_few_they_are(samples: int)
         litres = [some.litres[-1] * (n + 1) / samples for n in range(samples)]
         run = simulate(some.circuit, drained=0.0, litres=litres)
 
-        share = fresh_share_by_check_sum(
+        share = summed(
             outflow=told(litres, run.leaving), exchanged_l=litres[-1],
             total_l=run.circuit.total_l,
         )  # fmt: skip
@@ -95,7 +94,7 @@ def test_a_mixed_tank_without_a_line_is_known_from_its_start_on() -> None:
     litres = [0.0, *(0.9 * n for n in range(1, 11))]
     outflow = told(litres, [1 - exp(-x / 9) for x in litres])
 
-    share = fresh_share_by_check_sum(outflow=outflow, exchanged_l=9.0, total_l=9.0)
+    share = summed(outflow=outflow, exchanged_l=9.0, total_l=9.0)
     inside, _ = quad(lambda x: exp(-x / 9) / 9, 0, 9)
     assert share.expected == pytest.approx(inside, abs=1e-5)
 
@@ -120,8 +119,8 @@ def test_errors_of_samples_total_and_start_add_up_as_squares() -> None:
     outflow = told([3.0, 6.0, 9.0], [0.2, 0.4, 0.6], noise=0.03)
     weights = (9 / 8 * 3, 9 / 8 * 3, 3 / 8 * 3)  # close to the rule of three eighths
 
-    plain = fresh_share_by_check_sum(outflow=outflow, exchanged_l=9.0, total_l=10.0)
-    both = fresh_share_by_check_sum(
+    plain = summed(outflow=outflow, exchanged_l=9.0, total_l=10.0)
+    both = summed(
         outflow=outflow, exchanged_l=9.0, total_l=10.0, total_uncertainty_l=0.5,
         start_share=0.1, start_uncertainty=0.02,
     )  # fmt: skip
@@ -155,8 +154,8 @@ def test_a_signal_that_falls_with_fresh_fluid_tells_as_much() -> None:
 
 def test_a_share_lies_between_start_and_plug_flow() -> None:
     noisy = told([1.0, 2.0], [0.9, 1.4], noise=0.5)
-    early = fresh_share_by_check_sum(outflow=noisy, exchanged_l=2.0, total_l=10.0, start_share=0.3)
-    late = fresh_share_by_check_sum(
+    early = summed(outflow=noisy, exchanged_l=2.0, total_l=10.0, start_share=0.3)
+    late = summed(
         outflow=told([1.0, 2.0], [-0.5, -0.9]), exchanged_l=2.0, total_l=10.0, start_share=0.3
     )
 
@@ -184,5 +183,5 @@ def test_what_cannot_be_summed_is_refused(changes: dict[str, object], name: str)
     }  # fmt: skip
 
     with pytest.raises(OutOfRange, match=name):
-        fresh_share_by_check_sum(**asked | changes)  # type: ignore[arg-type]  # mixed by name
-    assert fresh_share_by_check_sum(**asked).low < 0.9  # type: ignore[arg-type]  # mixed by name
+        summed(**asked | changes)
+    assert summed(**asked).low < 0.9
