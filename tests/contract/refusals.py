@@ -106,7 +106,7 @@ _OF_ITS_OWN: dict[str, tuple[str, Callable[[], str]]] = {
     "rotateWebhookSecret": ("endpoint_id", _stock.new_endpoint_id),
 }
 """What is changed by seeing it, so that each call needs one of its own."""
-_NARROW = frozenset({"calculateLevel"})
+_NARROW = frozenset({"calculateLevel", "calculateVolumeCorrection"})
 """Most of what its schema admits cannot be true together, so that good data need the example."""
 _turns = cycle((True, False))
 _kept = cycle([True] * 10 + [False])
@@ -128,6 +128,8 @@ def before_call(
     match _operation_id(case):
         case "createPlan" | "previewPlan":
             _name_one_transmission(case)
+        case "calculateVolumeCorrection":
+            _tell_one_density(case)
         case "putAdditive" | "putFluid" | "putTransmission":
             _repeat_id(case)
         case "putAttachment":
@@ -163,6 +165,13 @@ def _mix_with_example(case: Case[Any]) -> None:
     (example, *_) = content["examples"].values()
     members: Any = case.body
     members |= {name: value for name, value in example["value"].items() if next(_kept)}
+
+
+def _tell_one_density(case: Case[Any]) -> None:
+    """The two densities exclude each other."""
+    asked: Any = case.body
+    if asked.get("density_15"):
+        asked.pop("measured_density", None)
 
 
 def _name_one_transmission(case: Case[Any]) -> None:

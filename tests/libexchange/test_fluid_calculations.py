@@ -151,7 +151,6 @@ def test_a_vin_of_the_wrong_length_is_an_answer() -> None:
         {"bench": {"blotter": "even"}},
         {"laboratory": {}},
         {"laboratory": {"copper_before": {"value": 10, "unit": "[ppm]"}}},
-        {"laboratory": {"iron": {"value": 10, "unit": "[ppm]"}}, "laboratory_is_late": True},
     ],
 )
 def test_a_decision_needs_something_that_decides(given: dict[str, Any]) -> None:
