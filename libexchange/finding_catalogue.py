@@ -35,6 +35,7 @@ from libexchange.job import (
     order,
     photo_doubts,
     share,
+    share_findings,
     taken_back,
     verdict_findings,
 )
@@ -79,6 +80,7 @@ _NAMED = (
     *order.KINDS,
     *photo_doubts.KINDS,
     *share.KINDS,
+    *share_findings.KINDS,
     *taken_back.KINDS,
     *verdict_findings.KINDS,
 )

@@ -2,7 +2,10 @@
 
     python -m examples.simulated_bay --jobs 3000 --seed 1
 
-It starts a service of its own on a database in a temporary folder, or takes `--url` and `--key`.
+Technicians stop where they must, go on and tell it, withdraw it, or hide it. Only unsafe vehicles
+that were told of and that nobody stopped try the verdict, and the bound is over those; it holds for
+this simulation. It starts a service of its own on a database in a temporary folder, or takes
+`--url` and `--key`.
 """
 
 import argparse
@@ -44,7 +47,7 @@ def play(url: str, key: str, *, seed: int, jobs: int, at_once: int = 2) -> list[
 
 
 def main(arguments: list[str]) -> int:
-    """Play the jobs and tell; 0 when nothing unsafe was accepted and little good was refused."""
+    """Play the jobs and tell; 0 when what was unsafe and told was refused, and little good was."""
     parser = argparse.ArgumentParser(prog="simulated_bay", description=__doc__)
     parser.add_argument("--jobs", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)

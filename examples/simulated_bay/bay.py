@@ -9,6 +9,16 @@ from examples.simulated_bay.phone import Phones
 from examples.simulated_bay.scenario import Scenario
 from examples.simulated_bay.vehicle import Vehicle
 
+HOT_C = 60.0
+"""Above this nothing is opened."""
+
+SHOWN_OTHERWISE = ("set_level", "leak_check", "test_drive", "hand_over")
+"""Steps whose confirmation nobody misses."""
+
+SEEN_ALONE = frozenset({"coolant", "leak", "foreign fluid", "opened hot", "reversed line"})
+"""What only the one who sees and records it can tell; the rest shows in litres and in what is
+missing."""
+
 
 class StoppedError(Exception):
     """The technician does not go on; the vehicle is made safe and nobody calls it finished."""
@@ -31,6 +41,20 @@ class Bay:
         self.waited_s = 0.0
         self.drained_15 = 0.0
         self.engine = False
+        self.told_of: set[str] = set()
+        self.hid: set[str] = set()
+        self.opened_hot = False
+        self._shown_c = 0.0
+
+    @property
+    def careful(self) -> bool:
+        """Whether the technician stops where he must."""
+        return self.scenario.conduct == "careful"
+
+    @property
+    def hides(self) -> bool:
+        """Whether he neither measures nor records what is wrong."""
+        return self.scenario.conduct == "hides"
 
     @property
     def elapsed_s(self) -> float:
@@ -53,13 +77,13 @@ class Bay:
 
     # what is written down
 
-    def write(self, kind: str, **members: Any) -> None:
+    def write(self, kind: str, **members: Any) -> dict[str, Any]:
         """An event of this step."""
-        self.phones.write(kind, step_id=self.step["step_id"], **members)
+        return self.phones.write(kind, step_id=self.step["step_id"], **members)
 
     def read(self) -> float:
         """The scan tool, written down by itself; what it shows."""
-        shown_c = self.tools.scan_c(self.elapsed_s)
+        self._shown_c = shown_c = self.tools.scan_c(self.elapsed_s)
         self.phones.write(
             "reading",
             phone=0 if self.scenario.fault == "two_technicians" else None,
@@ -93,8 +117,27 @@ class Bay:
         self.write("fluid_moved", direction=direction, volume=volume, temperature=shown)
 
     def confirm(self) -> None:
-        """The step is done."""
+        """The step is done; one in a job may be forgotten."""
+        if self.scenario.fault == "step_not_confirmed":
+            steps = [one for one in self.plan["steps"] if one["kind"] not in SHOWN_OTHERWISE]
+            if self.step is steps[self.scenario.fault_after_step % len(steps)]:
+                return
         self.write("step_confirmed")
+
+    def opens(self) -> None:
+        """Plug, pan or lines are opened at what the fluid truly has; told where it was read hot."""
+        truth, true_c = self.vehicle.truth, self.vehicle.temperature_c
+        truth.opened_at_c.append(true_c)
+        truth.leaks_looked_for = False
+        if true_c > HOT_C and self._shown_c >= HOT_C and not self.hides:
+            self.told_of.add("opened hot")
+
+    def untold(self, unsafe: list[str]) -> list[str]:
+        """What of it nobody has measured and recorded, so that no service can know of it."""
+        told = [name for name in unsafe if name not in SEEN_ALONE or name in self.told_of]
+        if "leak" in unsafe and "leak" not in self.told_of:
+            told = [name for name in told if name != "level"]  # it ran out after the last look
+        return [name for name in unsafe if name not in told or name in self.hid]
 
     # what the service says
 
@@ -112,7 +155,12 @@ class Bay:
         return None if behind else told
 
     def stop_if_told(self, told: dict[str, Any] | None, *, but: tuple[str, ...] = ()) -> None:
-        """A stop that guidance names is obeyed."""
+        """A stop that guidance names is obeyed, or not; one for what was forgotten is made good."""
+        if not self.careful:
+            return
+        if self.phones.late and (told or {}).get("blocking"):
+            self.phones.catch_up()
+            told = self.told()
         for finding in (told or {}).get("blocking", []):
             if finding["severity"] == "stop" and finding["code"] not in but:
                 raise StoppedError(finding["code"])

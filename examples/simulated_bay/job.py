@@ -26,13 +26,18 @@ TOWED = frozenset({"coolant", "wrong plug", "oil lamp"})
 PERSON = "Invented Person"
 
 SURVIVES, IN_TIME = 0.5, 0.8
-"""How often what a dead phone held is sent later, and how often before the office closes."""
+"""How often what a dead phone held is sent later, and how often that, or what was forgotten, comes
+before the office closes."""
+
+LEFT_OUT = frozenset({"step_not_confirmed", "event_left_out"})
+"""Slips that leave the record short: to ask for what is missing is no false refusal."""
 
 
 @dataclass(frozen=True)
 class Outcome:
     """One job: what was accepted, what was true, and what it cost in typing and waiting.
 
+    `unsafe` is all that is true, `hidden` the part of it that nobody has measured and recorded;
     `codes` are the findings that speak against it, `ended` where it stopped, empty at the end;
     `broken` is a sensor or cooler that nobody has mended.
     """
@@ -41,7 +46,9 @@ class Outcome:
     unit: str
     fault: str
     verdict: str
+    conduct: str
     unsafe: tuple[str, ...]
+    hidden: tuple[str, ...]
     codes: tuple[str, ...]
     ended: str
     broken: bool
@@ -61,9 +68,24 @@ class Outcome:
         return self.verdict in ACCEPTED
 
     @property
+    def told(self) -> tuple[str, ...]:
+        """What is unsafe and was measured and recorded, or shows in what is missing."""
+        return tuple(name for name in self.unsafe if name not in self.hidden)
+
+    @property
+    def put_to_verdict(self) -> bool:
+        """Whether the technician went on to the end of the plan, so that the verdict decides."""
+        return not self.ended
+
+    @property
     def unsafe_accepted(self) -> bool:
-        """The one thing that must not happen."""
-        return self.accepted and bool(self.unsafe)
+        """The one thing that must not happen: it was told, and was accepted."""
+        return self.accepted and bool(self.told)
+
+    @property
+    def hidden_from_service(self) -> bool:
+        """Unsafe to the end, and nothing of it was told."""
+        return self.put_to_verdict and bool(self.unsafe) and not self.told
 
     @property
     def good(self) -> bool:
@@ -86,6 +108,10 @@ def run_job(client: httpx.Client, seed: int, number: int) -> Outcome:
     client.put(job, json={"plan_id": plan["plan_id"]}).raise_for_status()
     phones = Phones(client, job, chance)
     bay = Bay(scenario, plan, phones, chance)
+    if scenario.fault == "event_left_out":
+        phones.forgets = scenario.slipped_kind
+    if scenario.fault == "posted_late":
+        phones.posts_late = scenario.slipped_kind
     if scenario.fault == "two_technicians":
         phones.take_another(ahead_s=chance.gauss(0, 1))
         phones.both = True
@@ -129,10 +155,12 @@ def work(bay: Bay) -> tuple[str, bool]:
         ended = str(why)
         _made_safe(bay, ended)
     bay.phones.send()
-    too_late = bool(bay.phones.held) and bay.chance.random() >= IN_TIME
+    waiting = bool(bay.phones.held or bay.phones.late)
+    too_late = waiting and bay.chance.random() >= IN_TIME
     if not too_late:
+        bay.phones.catch_up()
         bay.phones.send_held()
-    return ended, too_late
+    return ended, too_late or bay.scenario.fault in LEFT_OUT
 
 
 def _interrupted(bay: Bay) -> None:
@@ -191,7 +219,9 @@ def _compared(client: httpx.Client, job: str, bay: Bay, ended: str, lost: bool) 
     view = client.get(job).raise_for_status()
     tag = {"If-Match": view.headers["etag"]}
     closing = client.post(f"{job}/close", headers=tag).raise_for_status().json()
+    bay.phones.catch_up()
     bay.phones.send_held()
+    unsafe = [*bay.vehicle.unsafe(), *([] if ended else bay.vehicle.unchecked())]
     steps = [len(step["cautions"]) for step in bay.plan["steps"]]
     share = view.json()["state"]["fresh_share"]
     return Outcome(
@@ -199,7 +229,9 @@ def _compared(client: httpx.Client, job: str, bay: Bay, ended: str, lost: bool) 
         unit=bay.scenario.unit.name,
         fault=bay.scenario.fault or "none",
         verdict=closing["verdict"],
-        unsafe=tuple(bay.vehicle.unsafe()),
+        unsafe=tuple(unsafe),
+        hidden=tuple(bay.untold(unsafe)),
+        conduct=bay.scenario.conduct,
         codes=tuple(
             dict.fromkeys(f["code"] for f in closing["findings"] if f["severity"] != "note")
         ),

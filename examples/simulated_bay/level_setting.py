@@ -5,10 +5,16 @@ from typing import Any
 from examples.simulated_bay.bay import Bay, StoppedError
 
 LOOKS, ATTEMPTS = 7, 4
+NOTHING_ADDED = 0.5
+"""How often who stops short leaves it as it was seen."""
 
 
 def set_level(bay: Bay) -> None:
-    """Until a look says that it is right; out of the window it is closed, cooled, begun again."""
+    """Until a look says that it is right; out of the window it is closed, cooled, begun again.
+
+    Who stops short leaves it at the first look, or does not look at what he has added.
+    """
+    bay.vehicle.truth.level_seen = False
     for _ in range(ATTEMPTS):
         _into_window(bay)
         for _ in range(LOOKS):
@@ -16,6 +22,9 @@ def set_level(bay: Bay) -> None:
             if bay.sensor_doubted(shown_c) or shown_c > bay.scenario.unit.window_c[1] - 0.5:
                 break
             if _looked(bay, shown_c):
+                bay.vehicle.truth.level_seen = True
+                return
+            if bay.scenario.fault == "level_short":
                 return
     raise StoppedError("level")
 
@@ -47,7 +56,7 @@ def _looked(bay: Bay, shown_c: float) -> bool:
     }
     if bay.scenario.unit.stick:
         return _by_stick(bay, look)
-    bay.vehicle.truth.opened_at_c.append(bay.vehicle.temperature_c)
+    bay.opens()
     ran_l = bay.vehicle.open_plug(10)
     bay.tick(10)
     seen = bay.tools.stream(ran_l, 10)
@@ -58,10 +67,16 @@ def _looked(bay: Bay, shown_c: float) -> bool:
         return _stand_level(bay)
     if seen == "drip":
         return True
+    if _stops_short(bay):
+        return False
     if seen == "nothing":
         _add(bay, _correction_l(bay, 0.3))
         return False
     return _let_run(bay, ran_l, look)
+
+
+def _stops_short(bay: Bay) -> bool:
+    return bay.scenario.fault == "level_short" and bay.chance.random() < NOTHING_ADDED
 
 
 def _stand_level(bay: Bay) -> bool:
@@ -132,6 +147,8 @@ def _by_stick(bay: Bay, look: dict[str, Any]) -> bool:
         return _stand_level(bay)
     if 10 <= height <= 20:
         return True
+    if _stops_short(bay):
+        return False
     litres = _correction_l(bay, (15 - height) * 0.04)
     if litres > 0:
         _add(bay, litres)

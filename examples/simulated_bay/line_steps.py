@@ -1,6 +1,7 @@
 """The steps at the cooler lines: connect cold, warm up, exchange hot; and what they share."""
 
 from examples.simulated_bay.bay import Bay, StoppedError
+from examples.simulated_bay.conduct import starve
 from examples.simulated_bay.fluid_physics import Pool
 from examples.simulated_bay.instruments import DELIVERS_SEEN, OIL_LAMP_SEEN
 
@@ -14,7 +15,13 @@ MOST_AT_ONCE_L, PORTION_L = 2.5, 0.4
 
 
 def open_when_cool(bay: Bay, gate_id: str, below_c: float) -> None:
-    """Wait until it may be touched, and note what it truly was."""
+    """Wait until it may be touched, and note what it truly was; one in a hurry does not wait."""
+    if bay.scenario.fault == "hot_opening" and not bay.opened_hot:
+        bay.opened_hot, bay.engine = True, False
+        if not bay.hides:
+            bay.read()
+        bay.opens()
+        return
     while True:
         bay.cool_below(below_c - COOLER_K)
         told = bay.told()
@@ -22,12 +29,12 @@ def open_when_cool(bay: Bay, gate_id: str, below_c: float) -> None:
         if bay.gate(told, gate_id) in ("open", "not told"):
             break
         bay.pass_time(600, waiting=True)
-    bay.vehicle.truth.opened_at_c.append(bay.vehicle.temperature_c)
+    bay.opens()
 
 
 def start_engine(bay: Bay) -> None:
     """The lamp tells of an engine without oil."""
-    if bay.vehicle.truth.wrong_plug and bay.chance.random() < OIL_LAMP_SEEN:
+    if bay.careful and bay.vehicle.truth.wrong_plug and bay.chance.random() < OIL_LAMP_SEEN:
         raise StoppedError("oil lamp")
     bay.engine = True
 
@@ -35,7 +42,8 @@ def start_engine(bay: Bay) -> None:
 def connect_lines(bay: Bay) -> None:
     """Cold, in loop; two vessels tell which line delivers."""
     open_when_cool(bay, "gate-connect", 45)
-    if bay.vehicle.reversed_lines and bay.chance.random() < DELIVERS_SEEN:
+    looks = bay.vehicle.reversed_lines and bay.careful
+    if looks and bay.chance.random() < DELIVERS_SEEN:
         bay.vehicle.reversed_lines = False
     bay.pass_time(600)
     bay.read()
@@ -72,7 +80,7 @@ def line_exchange(bay: Bay) -> None:
 
 
 def _until_open(bay: Bay, low_c: float | None) -> None:
-    """Heat first, then 20 s of flow in loop; no flow ends the work."""
+    """Heat first, then 20 s of flow in loop; without flow it is begun anew, or ends the work."""
     bay.engine = True
     if low_c is not None and bay.tools.scan_c(bay.elapsed_s) < low_c + 3:
         bay.warm_to(low_c + WARMER_K)
@@ -80,6 +88,8 @@ def _until_open(bay: Bay, low_c: float | None) -> None:
         bay.read()
         if bay.read_flow() < 0.8:
             _no_flow(bay)
+            _until_open(bay, low_c)
+            return
         bay.pass_time(4)
     bay.read()
     bay.read_flow()
@@ -91,6 +101,9 @@ def _until_open(bay: Bay, low_c: float | None) -> None:
 
 def _no_flow(bay: Bay) -> None:
     """Try the feed for a moment, then engine off."""
+    if bay.vehicle.reversed_lines and not bay.careful:
+        starve(bay)
+        return
     bay.pass_time(5)
     bay.read()
     bay.read_flow(feeding=True)

@@ -3,6 +3,7 @@
 from datetime import UTC, datetime, timedelta
 from random import Random
 from typing import Any
+from uuid import uuid4
 
 import httpx
 
@@ -13,7 +14,8 @@ BEGAN = datetime(2026, 3, 4, 7, 0, tzinfo=UTC)
 
 TYPED = frozenset({"arrived", "bench_checked", "fluid_moved", "level_checked", "leak_checked",
                    "test_drive", "caution_acknowledged", "fluid_set_aside", "paused", "resumed",
-                   "aborted", "made_safe", "note"})  # fmt: skip
+                   "aborted", "made_safe", "note", "correction",
+                   "second_check"})  # fmt: skip
 """Events that a person types into; steps are taps, readings come from tools, labels are scanned."""
 
 BACKWARDS, TWICE = 0.1, 0.1
@@ -33,6 +35,8 @@ class Phones:
         self._writing = 0
         self.both = False
         self.held: list[dict[str, Any]] = []
+        self.forgets = self.posts_late = ""
+        self.late: list[dict[str, Any]] = []
         self._sent: list[list[dict[str, Any]]] = []
         self.take_another()
 
@@ -52,7 +56,12 @@ class Phones:
         return waiting
 
     def write(self, kind: str, *, phone: int | None = None, **members: Any) -> dict[str, Any]:
-        """One thing that happened now; `phone` picks one, and `both` lets two take turns."""
+        """One thing that happened now; `phone` picks one, and `both` lets two take turns.
+
+        The first of a kind that is forgotten is not written, or is written by `catch_up`.
+        """
+        if kind in (self.forgets, self.posts_late):
+            return self._slipped(kind, members)
         place = self._writing if phone is None else phone
         if phone is None and self.both:
             place = self._chance.randrange(len(self.boxes))
@@ -62,6 +71,20 @@ class Phones:
         self.typed += kind in TYPED
         self.taps += kind == "step_confirmed"
         return box.waiting[-1]
+
+    def _slipped(self, kind: str, members: dict[str, Any]) -> dict[str, Any]:
+        late = {"kind": kind, "occurred_at": self.now.isoformat(), **members}
+        if kind == self.posts_late:
+            self.late.append(late)
+        self.forgets = self.posts_late = ""
+        return {"event_id": str(uuid4()), **late}
+
+    def catch_up(self) -> None:
+        """What was forgotten is typed in now, with the moment at which it happened."""
+        forgotten, self.late = self.late, []
+        for event in forgotten:
+            made = self.write(event["kind"])
+            made.update(event)
 
     def send(self) -> None:
         """Send what waits: now and then backwards, and now and then what went before once more."""

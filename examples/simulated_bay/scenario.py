@@ -1,25 +1,55 @@
 """One invented job: the unit, what is wrong with it, and what is merely imperfect, from a seed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
-from typing import Any
+from typing import Any, Literal
 
 FAULTS = {
-    "": 64.0,
-    "stuck_sensor": 4.0,
+    "": 56.0,
+    "stuck_sensor": 3.0,
     "reversed_lines": 4.0,
     "leak": 4.0,
-    "cooler_blocked": 3.0,
+    "cooler_blocked": 2.0,
     "wrong_plug": 3.0,
     "wrong_fluid": 4.0,
-    "coolant": 3.0,
-    "phone_dead": 4.0,
-    "shift_change": 3.0,
-    "two_technicians": 4.0,
+    "coolant": 4.0,
+    "phone_dead": 2.0,
+    "shift_change": 2.0,
+    "two_technicians": 3.0,
+    "hot_opening": 2.0,
+    "level_short": 2.0,
+    "level_skipped": 1.0,
+    "leak_before_level": 1.0,
+    "opened_again": 2.0,
+    "step_not_confirmed": 1.0,
+    "event_left_out": 2.0,
+    "posted_late": 2.0,
 }
 """Kinds of fault and how often they come [% of jobs]; none is the first."""
 
 NEEDS_LINES = ("reversed_lines", "cooler_blocked")
+
+Conduct = Literal["careful", "goes_on", "withdraws", "hides"]
+"""Of the technician: he stops where he must; sees and records it and goes on; withdraws it as a
+slip and goes on; or neither measures nor records it."""
+
+CONDUCTS: dict[str, dict[Conduct, float]] = {
+    "coolant": {"careful": 35, "goes_on": 35, "withdraws": 20, "hides": 10},
+    "leak": {"careful": 35, "goes_on": 35, "withdraws": 20, "hides": 10},
+    "wrong_fluid": {"careful": 35, "goes_on": 35, "withdraws": 20, "hides": 10},
+    "reversed_lines": {"careful": 50, "goes_on": 40, "hides": 10},
+    "wrong_plug": {"careful": 50, "goes_on": 50},
+    "hot_opening": {"goes_on": 85, "hides": 15},
+    "level_short": {"goes_on": 100},
+    "level_skipped": {"goes_on": 100},
+    "leak_before_level": {"goes_on": 100},
+    "opened_again": {"goes_on": 85, "hides": 15},
+}
+"""What a technician does about a fault [%]; about every other one he is careful."""
+
+SLIPPED_KINDS = ("arrived", "bench_checked", "fluid_moved", "fluid_opened", "level_checked",
+                 "leak_checked", "test_drive", "fault_codes_read", "step_confirmed")  # fmt: skip
+"""What an honest technician may forget to post, or posts late."""
 
 
 @dataclass(frozen=True)
@@ -147,6 +177,9 @@ class Scenario:
     fault_after_step: int
     offline: float
     repairs: bool
+    conduct: Conduct
+    short_l: float
+    slipped_kind: str
 
     @property
     def bypass(self) -> str:
@@ -166,7 +199,7 @@ def draw(seed: int, number: int) -> Scenario:
     lines = fault in NEEDS_LINES or chance.random() < 0.5
     unit = chance.choice(LINES if lines else OTHERS)
     slope_deg = abs(chance.gauss(0, 0.25)) if chance.random() < 0.9 else chance.uniform(0.5, 2)
-    return Scenario(
+    usual = Scenario(
         number=number,
         unit=unit,
         fault=fault,
@@ -193,7 +226,18 @@ def draw(seed: int, number: int) -> Scenario:
         fault_after_step=chance.randrange(2, 10),
         offline=chance.choice([0.0, 0.0, 0.3, 0.7]),
         repairs=chance.random() < 0.6,
+        conduct=_conduct(chance, fault),
+        short_l=chance.uniform(0.6, 1.4),
+        slipped_kind=chance.choice(SLIPPED_KINDS),
     )
+    if fault == "hot_opening":
+        return replace(usual, arrival_c=chance.uniform(82, 95))
+    return usual
+
+
+def _conduct(chance: Random, fault: str) -> Conduct:
+    shares = CONDUCTS.get(fault, {"careful": 100.0})
+    return chance.choices(list(shares), weights=list(shares.values()))[0]
 
 
 def _meter_error(chance: Random) -> float:

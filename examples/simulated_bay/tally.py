@@ -44,26 +44,57 @@ def _row(name: str, outcomes: Sequence[Outcome]) -> str:
 def conclusions(outcomes: Sequence[Outcome]) -> Iterator[str]:
     """What was to be shown, and whether it was."""
     faults = sum(one.fault != "none" for one in outcomes)
-    unsafe = [one for one in outcomes if one.unsafe_accepted]
     good = [one for one in outcomes if one.good]
     refused = [one for one in outcomes if one.falsely_refused]
     yield f"{faults} of {len(outcomes)} jobs ({faults / len(outcomes):.0%}) carried a fault."
-    if unsafe:
-        yield f"UNSAFE: {len(unsafe)} jobs were accepted that must not be:"
-        yield from (_told(one, ", ".join(one.unsafe)) for one in unsafe)
-    else:
-        yield (
-            f"No unsafe outcome in {len(outcomes)} jobs: the rate is below "
-            f"{upper_bound(len(outcomes)):.2%} at 95 % (rule of three), for this simulation."
-        )
+    yield from _verdict_on_unsafe(outcomes)
     share = len(refused) / len(good) if good else 0.0
     yield f"False refusals: {len(refused)} of {len(good)} good jobs ({share:.2%}, limit 2 %)."
     yield from (_told(one, "; ".join(one.codes)) for one in refused[:10])
 
 
+def _verdict_on_unsafe(outcomes: Sequence[Outcome]) -> Iterator[str]:
+    """Only unsafe vehicles that nobody else has stopped, and that were told of, try the verdict."""
+    reached = put_to_verdict(outcomes)
+    yield (
+        f"Unsafe vehicles that reached the verdict: {len(reached)}, "
+        f"refused: {sum(not one.accepted for one in reached)}"
+    )
+    for kind in sorted({name for one in reached for name in one.told}):
+        yield _bound(kind, [one for one in reached if kind in one.told])
+    stopped = sum(bool(one.unsafe) and not one.put_to_verdict for one in outcomes)
+    yield f"Unsafe vehicles at which the technician stopped himself: {stopped}, no test of it."
+    hidden = [one for one in outcomes if one.hidden_from_service]
+    yield (
+        f"Hidden from the service (neither measured nor recorded): {len(hidden)}, of which "
+        f"accepted: {sum(one.accepted for one in hidden)}. No verdict can know of them."
+    )
+    unsafe = [one for one in outcomes if one.unsafe_accepted]
+    if unsafe:
+        yield f"UNSAFE: {len(unsafe)} jobs were accepted that must not be:"
+        yield from (_told(one, ", ".join(one.told)) for one in unsafe)
+
+
+def put_to_verdict(outcomes: Sequence[Outcome]) -> list[Outcome]:
+    """The unsafe vehicles of which something was told and that nobody stopped before the end."""
+    return [one for one in outcomes if one.told and one.put_to_verdict]
+
+
+def _bound(kind: str, reached: Sequence[Outcome]) -> str:
+    accepted = sum(one.accepted for one in reached)
+    told = f"  {kind:18}{len(reached):>5} reached{len(reached) - accepted:>5} refused"
+    if accepted:
+        return f"{told}, {accepted} ACCEPTED"
+    return (
+        f"{told}; accepted less often than {min(upper_bound(len(reached)), 1):.1%} at 95 % (rule "
+        "of three, this simulation)"
+    )
+
+
 def _told(one: Outcome, why: str) -> str:
     return (
-        f"  job {one.number}, {one.unit}, {one.fault.replace('_', ' ')}, {one.verdict}, level "
+        f"  job {one.number}, {one.unit}, {one.fault.replace('_', ' ')}, "
+        f"{one.conduct.replace('_', ' ')}, {one.verdict}, level "
         f"{one.level_error_l:+.2f} L: {why}"
     )
 
@@ -91,8 +122,9 @@ def _spread(counts: Sequence[int]) -> str:
 
 
 def met(outcomes: Sequence[Outcome]) -> bool:
-    """No unsafe outcome, and false refusals below their limit."""
+    """Unsafe vehicles reached the verdict, none was accepted, and few good ones were refused."""
     good = sum(one.good for one in outcomes)
     refused = sum(one.falsely_refused for one in outcomes)
+    tried = bool(put_to_verdict(outcomes))
     unsafe = any(one.unsafe_accepted for one in outcomes)
-    return not unsafe and refused <= MOST_FALSE_REFUSALS * good
+    return tried and not unsafe and refused <= MOST_FALSE_REFUSALS * good

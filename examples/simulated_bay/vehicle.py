@@ -29,12 +29,18 @@ SHUT_L_PER_MIN = 0.12
 
 @dataclass
 class Truth:
-    """What counts against the vehicle at the end, beside its litres."""
+    """What counts against the vehicle at the end, beside its litres.
+
+    level_seen: the last look showed it right, and nothing was moved since
+    leaks_looked_for: since something was opened last
+    """
 
     opened_at_c: list[float] = field(default_factory=list)
     starved_s: float = 0.0
     wrong_plug: bool = False
     leaks_ml_per_min: float = 0.0
+    level_seen: bool = False
+    leaks_looked_for: bool = False
 
 
 class Vehicle:
@@ -150,3 +156,9 @@ class Vehicle:
         if any(opened_c > 60 for opened_c in truth.opened_at_c):
             found.append("opened hot")
         return found
+
+    def unchecked(self) -> list[str]:
+        """What nobody has truly looked at since it was changed; a finished job must not lack it."""
+        truth = self.truth
+        looks = {"level not seen": truth.level_seen, "leaks not seen to": truth.leaks_looked_for}
+        return [name for name, looked in looks.items() if not looked]

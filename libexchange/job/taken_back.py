@@ -49,6 +49,7 @@ GRAVE = frozenset(
         "glycol-in-sample",
         "glycol-strip-positive",
         "leak-found",
+        "level-not-looked-at-after-leak",
         "unit-without-drive",
         "used-fluid-milky",
     }

@@ -14,6 +14,7 @@ from libexchange.job import verdict_findings as kinds
 from libexchange.job.course_findings import answered
 from libexchange.job.evidence_findings import CODES_NOT_READ
 from libexchange.job.looks import SETTLED
+from libexchange.job.share_findings import SHARE_BELOW_PLAN, short_share
 from libexchange.job.state import Acknowledged, JobState
 from libexchange.plan.records import Plan, Step, StepKind
 
@@ -264,5 +265,6 @@ RULES: tuple[Rule[JobFacts], ...] = (
     Rule(kind=kinds.FLUID_NOT_TOLD, check=_fluid_told),
     Rule(kind=kinds.NOT_ACKNOWLEDGED, check=_cautions),
     Rule(kind=CODES_NOT_READ, check=_codes_read),
+    Rule(kind=SHARE_BELOW_PLAN, check=lambda facts: short_share(facts.plan, facts.state)),
 )
 """The rules of the verdict, in the order they are reported."""

@@ -37,12 +37,13 @@ BEYOND = "The dates lie beyond what can be counted, so when it is due is not kno
 def next_service(
     *,
     request: PlanRequest,
-    transmission: TransmissionProfile,
+    transmission: TransmissionProfile | None,
     fresh_share: float | None,
     route: Route | None = None,
 ) -> NextService:
     """When the service after the planned one is due, never later than the maker's schedule.
 
+    transmission: null where its record is not at hand, and with it no schedule of the maker
     fresh_share: forecast of the planned service, null or 0 where nothing is renewed [-]
     route: the planned one, which tells whether the filter is renewed
     Source: as `next_due`; common practice.
@@ -55,18 +56,18 @@ def next_service(
     """
     if not fresh_share:
         return _unknown(NOT_RENEWED)
+    maker = transmission.maker_interval if transmission else None
     try:
-        due = next_due(_use_case(request, transmission, fresh_share))
+        due = next_due(_use_case(request, maker, fresh_share))
     except OutOfRange:
         return _unknown(BEYOND)
     left_km = due.odometer.km - _since_last_km(request) if due.odometer else 0.0
     after_km = whole_km(left_km)
     recheck = _recheck(request, after_km)
-    maker = transmission.maker_interval
     return NextService(
         after_distance=Distance(after_km, "km"),
         after_months=maker.months if maker else None,
-        due_odometer=_due_odometer(request, after_km),
+        due_odometer=odometer_after(request, after_km),
         due_on=due.on,
         recheck=recheck,
         limited_by=due.odometer_by,
@@ -76,7 +77,7 @@ def next_service(
             f"It is told in whole {WHOLE_KM:,.0f} km, rounded down.",
             *_doubts(due),
             *_looked_at_again(request, recheck),
-            *_filter(request, transmission, route),
+            *(_filter(request, transmission, route) if transmission else ()),
         ),
     )
 
@@ -134,13 +135,10 @@ def _unknown(reason: str) -> NextService:
     )
 
 
-def _use_case(
-    request: PlanRequest, transmission: TransmissionProfile, fresh_share: float
-) -> UseCase:
+def _use_case(request: PlanRequest, maker: MakerInterval | None, fresh_share: float) -> UseCase:
     """The vehicle as it will stand after the service; distance counts from the last one."""
     now = Distance(_since_last_km(request), "km")
     this = PastService(service_date=request.service_date, fresh_share=fresh_share, odometer=now)
-    maker = transmission.maker_interval
     return UseCase(
         today=request.service_date,
         odometer=now,
@@ -202,7 +200,8 @@ def _how_driven(request: PlanRequest) -> Iterator[str]:
         yield f"How the vehicle is driven is not stated{because}; {driving} is assumed."
 
 
-def _due_odometer(request: PlanRequest, after_km: float) -> Distance | None:
+def odometer_after(request: PlanRequest, after_km: float) -> Distance | None:
+    """The reading after so much more, null where today's is not known."""
     now = request.vehicle.odometer
     if now is None or now.km + after_km > LARGEST_ODOMETER_KM:
         return None

@@ -169,6 +169,14 @@ def test_each_danger_is_told_by_the_truth() -> None:
     assert cool.unsafe() == []
 
 
+def test_what_was_looked_at_is_told_by_the_truth() -> None:
+    one = vehicle()
+    assert one.unchecked() == ["level not seen", "leaks not seen to"]
+    one.truth.level_seen = one.truth.leaks_looked_for = True
+
+    assert one.unchecked() == []
+
+
 def test_a_leak_takes_fluid_while_the_engine_runs() -> None:
     leaking = vehicle()
     leaking.truth.leaks_ml_per_min = 6.0

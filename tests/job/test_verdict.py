@@ -21,6 +21,7 @@ from libexchange.job.events import (
 )
 from libexchange.job.evidence_findings import CODES_NOT_READ
 from libexchange.job.fold import fold
+from libexchange.job.share_findings import SHARE_BELOW_PLAN
 from libexchange.job.verdict import MISSING, RULES, Verdict, verdict
 from libexchange.plan.records import Plan
 from tests.job.plans import Bay, plan_for
@@ -234,6 +235,6 @@ def test_codes_are_there_once_and_each_missing_one_is_grave() -> None:
     kinds = verdict_findings.KINDS
 
     assert len({kind.code for kind in kinds}) == len(kinds)
-    elsewhere = {CODES_NOT_READ.code}
+    elsewhere = {CODES_NOT_READ.code, SHARE_BELOW_PLAN.code}
     assert {rule.kind.code for rule in RULES} <= {kind.code for kind in kinds} | elsewhere
     assert {kind.severity for kind in kinds if kind.code in MISSING} == {"stop"}

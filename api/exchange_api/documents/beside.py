@@ -1,7 +1,9 @@
-"""What stands beside a verdict: not done, declined, overridden, and calculated, not measured."""
+"""What stands beside a verdict: may it be driven, what came since, and what nobody should miss."""
 
 from exchange_api.documents.blocks import Beside
+from exchange_api.documents.driving import driving_of
 from exchange_api.documents.history import in_force
+from exchange_api.documents.since_close import since_of
 from exchange_api.documents.words import of_hundred, plain, sentence, shown, spaced
 from libexchange.job.events import ConsentGiven
 from libexchange.plan.records import Alternative
@@ -15,13 +17,21 @@ VERDICTS = {
 }
 
 
-def beside_of(record: JobRecord) -> tuple[Beside, ...]:
-    """The four things that nobody should have to look for."""
+def first_beside(record: JobRecord) -> tuple[Beside, ...]:
+    """What is never cut: whether it may be driven, and what came since the close."""
+    driving = Beside(name="Driving", lines=(driving_of(record),))
+    since = since_of(record)
+    return (driving, Beside(name="Since the close", lines=since)) if since else (driving,)
+
+
+def further_beside(record: JobRecord) -> tuple[Beside, ...]:
+    """The things that nobody should have to look for."""
     return (
         Beside(name="Not done", lines=_not_done(record)),
         Beside(name="Declined", lines=_declined(record)),
         Beside(name="Overridden", lines=_overridden(record)),
         Beside(name="Calculated, not measured", lines=(_calculated(record),)),
+        Beside(name="Other ways that the plan knew", lines=_other_ways(record)),
     )
 
 
@@ -31,12 +41,15 @@ def _not_done(record: JobRecord) -> tuple[str, ...]:
 
 
 def _declined(record: JobRecord) -> tuple[str, ...]:
+    """Only what a customer was asked and said no to."""
     declined = [one for e in in_force(record) if isinstance(e, ConsentGiven) for one in e.declined]
-    told = [f"By the customer: {', '.join(dict.fromkeys(declined))}."] if declined else []
-    offered = [_offer(one) for one in offered_of(record)]
-    if offered:
-        told.append(f"Offered by the plan and not taken: {'; '.join(offered)}.")
-    return tuple(told) or ("No other way of renewing the fluid was open.",)
+    told = tuple(f"By the customer: {one}." for one in dict.fromkeys(declined))
+    return told or ("Nothing was recorded as declined.",)
+
+
+def _other_ways(record: JobRecord) -> tuple[str, ...]:
+    told = tuple(sentence(_offer(one)) for one in offered_of(record))
+    return told or ("None that could have been taken.",)
 
 
 def offered_of(record: JobRecord) -> list[Alternative]:
@@ -67,7 +80,7 @@ def _overridden(record: JobRecord) -> tuple[str, ...]:
         f"{sentence(spaced(one.code))[:-1]}, gone on with: {one.by}, because {one.reason}"
         for one in record.acknowledged
     ]
-    return tuple(told) or ("Nothing was overridden or gone on with in spite of a caution.",)
+    return tuple(told) or ("No override or acknowledgement was recorded.",)
 
 
 def _calculated(record: JobRecord) -> str:

@@ -4,22 +4,34 @@ import re
 
 from msgspec import Struct
 
-from exchange_api.documents.beside import VERDICTS, beside_of
+from exchange_api.documents.beside import VERDICTS, first_beside, further_beside
 from exchange_api.documents.blocks import Beside, Fact
-from exchange_api.documents.customer_facts import done_of, found_of, next_of, watch_of
+from exchange_api.documents.customer_facts import done_of, found_of, watch_of
 from exchange_api.documents.fitting import fitted
+from exchange_api.documents.next_told import next_of, odometer_of
 from exchange_api.documents.qr import qr_code
 from exchange_api.documents.share_chart import share_chart
+from exchange_api.documents.since_close import since_of
 from exchange_api.documents.svg import Picture
-from exchange_api.documents.words import day, grouped, moment
+from exchange_api.documents.words import day, grouped, moment, shown
 from libexchange.record import JobRecord
 
 SUMMARY = {
     "accepted": "The work was done and the checks after it were passed.",
     "accepted_with_remarks": "The work was done and the checks after it were passed. Read the "
     "remarks.",
-    "not_accepted": "The work did not pass its checks. Ask us before you drive.",
-    "incomplete": "The work or its checks are not complete. Ask us before you drive.",
+    "not_accepted": "The work did not pass its checks.",
+    "incomplete": "The work or its checks are not complete.",
+}
+
+SINCE = "So it stood at the close; read what came since."
+
+REASONS = {
+    "routine": "routine service",
+    "heavy_use": "heavy use of the vehicle",
+    "wrong_fluid": "a wrong fluid in the transmission",
+    "unknown_fluid": "an unknown fluid in the transmission",
+    "maker_drain": "a change of fluid that the maker asks for",
 }
 
 STEP_NUMBER = re.compile(r"^step-[0-9]+: ")
@@ -48,21 +60,21 @@ class CustomerSheet(Struct, frozen=True, kw_only=True):
 
 def customer_sheet(record: JobRecord, *, digest: str) -> CustomerSheet:
     """The sheet of a record; `digest` is the one that the customer is given to keep."""
+    first, further = first_beside(record), further_beside(record)
     lists = fitted(
-        beside=[_without_numbers(one.lines) for one in beside_of(record)],
+        fixed=[line for one in first for line in one.lines],
+        beside=[_without_numbers(one.lines) for one in further],
         found=found_of(record), watch=watch_of(record), next_due=next_of(record),
     )  # fmt: skip
-    names = [one.name for one in beside_of(record)]
+    pairs = zip(further, lists.beside, strict=True)
     return CustomerSheet(
         workshop=record.closing.workshop,
         invented=record.plan.subject.invented,
         subject=_subject(record),
         verdict=VERDICTS[record.closing.verdict],
         passed=record.closing.verdict.startswith("accepted"),
-        summary=SUMMARY[record.closing.verdict],
-        beside=tuple(
-            Beside(name=name, lines=lines) for name, lines in zip(names, lists.beside, strict=True)
-        ),
+        summary=_summary(record),
+        beside=(*first, *(Beside(name=one.name, lines=lines) for one, lines in pairs)),
         done=done_of(record),
         share=share_chart(record),
         found=lists.found,
@@ -75,15 +87,22 @@ def customer_sheet(record: JobRecord, *, digest: str) -> CustomerSheet:
     )
 
 
+def _summary(record: JobRecord) -> str:
+    told = SUMMARY[record.closing.verdict]
+    return f"{told} {SINCE}" if since_of(record) else told
+
+
 def _without_numbers(lines: tuple[str, ...]) -> list[str]:
     return [STEP_NUMBER.sub("", line) for line in lines]
 
 
 def _subject(record: JobRecord) -> tuple[Fact, ...]:
-    request = record.plan.request
+    request, odometer = record.plan.request, odometer_of(record)
     return (
         Fact(name="Vehicle", value=request.vehicle.reference or "not named"),
+        Fact(name="Odometer", value=shown(odometer, 0) if odometer else "not recorded"),
         Fact(name="Transmission", value=record.plan.subject.transmission),
+        Fact(name="Why it was done", value=REASONS[request.reason]),
         Fact(name="Day of the service", value=day(request.service_date)),
         Fact(name="Closed", value=moment(record.closing.closed_at)),
     )

@@ -3,9 +3,12 @@
 from collections.abc import Iterator
 
 from exchange_api.documents.blocks import Fact
-from exchange_api.documents.event_texts import words_of
+from exchange_api.documents.customer_findings import seen_at_bench, told_to_customer
 from exchange_api.documents.history import ever_in_force, in_force
-from exchange_api.documents.words import day, of_hundred, plain, sentence, shown, spaced
+from exchange_api.documents.next_told import due_of
+from exchange_api.documents.photos import photos_of
+from exchange_api.documents.since_close import grave_since
+from exchange_api.documents.words import of_hundred, sentence, shown, spaced
 from libexchange.findings import Finding
 from libexchange.job.events import (
     Arrived,
@@ -15,7 +18,7 @@ from libexchange.job.events import (
     LateFinding,
     StepConfirmed,
 )
-from libexchange.job.looks import SETTLED
+from libexchange.job.state import OpenedFluid
 from libexchange.record import JobRecord
 
 WORK = {
@@ -36,12 +39,14 @@ STANDINGS = {
     "not_known": "not known to be right, since the maker's window is not known",
     "stopped": "not set; the work on it was stopped",
 }
-DUE_BY = {
-    "damage": "because the fluid counts as worn out then",
-    "maker": "because the maker's schedule says so",
-}
-TOLD_ELSEWHERE = frozenset({"steps-unconfirmed", "work-not-finished"})
-"""What the list of what was not done tells better."""
+TOLD_ELSEWHERE = frozenset(
+    {"steps-unconfirmed", "work-not-finished", "found-later", "found-after-close"}
+)
+"""What the list of what was not done, and the words of what was found later, tell better."""
+
+GRAVEST_FIRST = ("stop", "caution", "note")
+
+AT_15 = "computed to 15 °C, so that warm and cold litres count alike"
 
 LOOK_OUT = (
     "Fluid on the ground, gear changes that become late, rough or noisy, or a warning light: stop "
@@ -52,7 +57,7 @@ LOOK_OUT = (
 def done_of(record: JobRecord) -> tuple[Fact, ...]:
     """What was done, fact by fact."""
     return (_work(record), *_fluid(record), _renewed(record), _filter(record), _level(record),
-            _checks(record))  # fmt: skip
+            _checks(record), _photos(record))  # fmt: skip
 
 
 def _work(record: JobRecord) -> Fact:
@@ -63,19 +68,24 @@ def _work(record: JobRecord) -> Fact:
 
 
 def _fluid(record: JobRecord) -> tuple[Fact, ...]:
-    kinds = tuple(
-        dict.fromkeys(
-            f"{one.fluid_kind}, lot {one.lot}" if one.lot else one.fluid_kind
-            for one in record.fluids_opened
-        )
-    )
-    litres = record.balance and f"{shown(record.balance.in_15)} filled in, measured at 15 °C"
+    kinds = tuple(dict.fromkeys(_container(record, one) for one in record.fluids_opened))
+    litres = record.balance and f"{shown(record.balance.in_15)} filled in"
     named = record.plan.subject.fluid or "not named"
     value = "; ".join(kinds[:3]) or f"{named}, opening not recorded"
     return (
         Fact(name="Kind of fluid", value=value, note=f"{len(kinds) - 3} more" * (len(kinds) > 3)),
-        Fact(name="Litres", value=litres or "not recorded"),
+        Fact(name="Litres", value=litres or "not recorded", note=AT_15 if litres else ""),
     )
+
+
+def _container(record: JobRecord, opened: OpenedFluid) -> str:
+    """By the name of the fluid where it is the planned one, else by its kind."""
+    request, name = record.plan.request, record.plan.subject.fluid
+    planned = request.fluid.fluid_id if request.fluid else request.fluid_id
+    told = f"{name} (kind {opened.fluid_kind})"
+    if not name or planned is None or opened.fluid_id != planned:
+        told = f"kind {opened.fluid_kind}"
+    return f"{told}, lot {opened.lot}" if opened.lot else told
 
 
 def _renewed(record: JobRecord) -> Fact:
@@ -110,73 +120,56 @@ def _checks(record: JobRecord) -> Fact:
     leaks = {"dry": "no leak seen", "leak": "a leak was seen", None: "not looked for leaks"}
     drive = {"ok": "nothing to complain of", "complaint": "a complaint", None: "not done"}
     value = f"{leaks[record.leak_check]}; test drive: {drive[record.test_drive]}"
-    return Fact(name="Checks afterwards", value=value)
+    note = "at the close; read what came since" if grave_since(record) else ""
+    return Fact(name="Checks afterwards", value=value, note=note)
+
+
+def _photos(record: JobRecord) -> Fact:
+    count = len(photos_of(record.plan, ever_in_force(record)))
+    value = f"{count}, named in the record" if count else "none in the record"
+    return Fact(name="Photos", value=value)
 
 
 def found_of(record: JobRecord) -> tuple[str, ...]:
-    """What was found on arrival, at the work and by the checks, the gravest first."""
-    arrived = tuple(f"On arrival: {spaced(one)}." for one in record.plan.request.conditions)
-    judged = sorted(record.closing.findings, key=_gravity)
-    judged_lines = tuple(
-        _told(one) for one in judged if one.severity != "note" and one.code not in TOLD_ELSEWHERE
-    )
-    seen = tuple(line for event in ever_in_force(record) for line in _seen(event))
-    return arrived + judged_lines + seen or ("Nothing that you need to know of.",)
+    """What was found, the gravest first, then what the vehicle came with and what was seen."""
+    arrived = [f"On arrival: {spaced(one)}." for one in record.plan.request.conditions]
+    events = ever_in_force(record)
+    later = [(event.severity, f"Found afterwards: {event.text}") for event in events
+             if isinstance(event, LateFinding)]  # fmt: skip
+    judged = [(one.severity, _told(record, one)) for one in record.closing.findings
+              if one.severity != "note" and one.code not in TOLD_ELSEWHERE]  # fmt: skip
+    graded = sorted((*later, *judged), key=lambda one: GRAVEST_FIRST.index(one[0]))
+    lines = [line for _, line in graded] + arrived + [one for e in events for one in _seen(e)]
+    return tuple(dict.fromkeys(lines)) or ("Nothing that you need to know of.",)
+
+
+def _told(record: JobRecord, finding: Finding) -> str:
+    """A finding in a sentence, an end before the plan was through with its reason."""
+    told = told_to_customer(record, finding)
+    if record.ended and finding.code in ("job-aborted", "job-voided"):
+        return f"{told} The reason: {sentence(record.ended.reason)}"
+    return told
 
 
 def _seen(event: JobEvent) -> Iterator[str]:
-    """What was seen on arrival, at the bench and afterwards, in a line each."""
+    """What was seen on arrival and at the bench, in a line each."""
     match event:
         case Arrived() if event.complaint:
             yield f"On arrival, in your words: {event.complaint}"
         case FaultCodesRead() if event.codes:
             yield f"Fault codes {event.when} the work: {', '.join(event.codes)}."
         case BenchChecked():
-            yield f"The used fluid at the bench: {words_of(event.bench)}."
-        case LateFinding():
-            yield f"Found afterwards: {event.text}"
-
-
-def _gravity(finding: Finding) -> int:
-    return ("stop", "caution", "note").index(finding.severity)
-
-
-def _told(finding: Finding) -> str:
-    return f"{sentence(plain(finding.title))} {sentence(plain(finding.message))}"
+            yield f"The used fluid at the bench: {seen_at_bench(event.bench)}."
 
 
 def watch_of(record: JobRecord) -> tuple[str, ...]:
     """What to look out for."""
     told = [LOOK_OUT]
-    if record.level is None or record.level.standing not in SETTLED:
-        told.insert(0, "The level of the fluid was not shown to be right. Do not drive before it "
-                       "is; ask us.")  # fmt: skip
-    due = record.plan.next_service
+    if not record.standing.level_known:
+        told.insert(0, "The level of the fluid was not shown to be right; what holds for driving "
+                       "stands beside the verdict.")  # fmt: skip
+    due = due_of(record)
     if due and due.recheck:
         low, high = shown(due.recheck.earliest, 0), shown(due.recheck.latest, 0)
         told.append(f"Have the fluid looked at again {low} to {high} after this service.")
     return tuple(told)
-
-
-def next_of(record: JobRecord) -> tuple[str, ...]:
-    """When the next service is due and why."""
-    due = record.plan.next_service
-    if due is None:
-        return ("Not told; ask us and look into the maker's schedule.",)
-    ways = []
-    if due.due_odometer:
-        ways.append(f"at {shown(due.due_odometer, 0)}")
-    elif due.after_distance:
-        ways.append(f"{shown(due.after_distance, 0)} after this service")
-    if due.due_on:
-        ways.append(f"on {day(due.due_on)}")
-    elif due.after_months:
-        ways.append(f"{due.after_months} months after this service")
-    if not ways:
-        return ("Not told; ask us and look into the maker's schedule.",)
-    when = " or ".join(ways) + (", whichever comes first" if len(ways) > 1 else "")
-    why = f", {DUE_BY[due.limited_by]}" if due.limited_by else ""
-    return (
-        sentence(f"{when}{why}"),
-        "If the maker's schedule names less, it counts. This is a forecast from typical values.",
-    )

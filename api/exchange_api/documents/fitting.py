@@ -25,6 +25,7 @@ class Fitted(NamedTuple):
 
 def fitted(
     *,
+    fixed: Sequence[str] = (),
     beside: Sequence[Sequence[str]],
     found: Sequence[str],
     watch: Sequence[str],
@@ -32,22 +33,32 @@ def fitted(
 ) -> Fitted:
     """The lists with the last lines of the longest taken away until all have room.
 
-    No list loses its first line, so that nothing is passed over in silence.
+    The last of `beside` gives its lines first.
+    No list loses its first line, so that nothing is passed over in silence. `fixed` lines take
+    their room first and are never cut. A line that is cut short counts as left out.
 
     >>> fitted(beside=[["a"]], found=["b"] * 50, watch=["c"], next_due=["d"]).left_out
     19
     """
     given = [list(lines) for lines in (*beside, found, watch, next_due)]
     lists = [[shortened(line, LONGEST_LINE) for line in lines] for lines in given]
-    while sum(map(_rows, lists)) > ROWS:
-        longest = max((lines for lines in lists if len(lines) > 1), key=_rows, default=None)
-        if longest is None:
+    room = ROWS - _rows(fixed)
+    while sum(map(_rows, lists)) > room:
+        longest = _longest(lists[len(beside) - 1 : len(beside)]) or _longest(lists)
+        if not longest:
             break
         longest.pop()
-    left_out = [len(lines) - len(kept) for lines, kept in zip(given, lists, strict=True)]
+    pairs = list(zip(given, lists, strict=True))
+    left_out = [len(lines) - len(kept) for lines, kept in pairs]
     shown = [_with_rest(kept, left) for kept, left in zip(lists, left_out, strict=True)]
     shown_found, shown_watch, shown_due = shown[len(beside) :]
-    return Fitted(shown[: len(beside)], shown_found, shown_watch, shown_due, sum(left_out))
+    cut = sum(old != new for lines, kept in pairs for old, new in zip(lines, kept, strict=False))
+    return Fitted(shown[: len(beside)], shown_found, shown_watch, shown_due, sum(left_out) + cut)
+
+
+def _longest(lists: Sequence[list[str]]) -> list[str]:
+    """The longest that still has a line to give, or none."""
+    return max((lines for lines in lists if len(lines) > 1), key=_rows, default=[])
 
 
 def _with_rest(lines: Sequence[str], left: int) -> tuple[str, ...]:

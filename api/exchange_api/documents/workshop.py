@@ -8,7 +8,7 @@ from msgspec import Struct
 from exchange_api.documents import workshop_evidence as evidence
 from exchange_api.documents import workshop_fluid as fluid
 from exchange_api.documents import workshop_people as people
-from exchange_api.documents.beside import VERDICTS, beside_of
+from exchange_api.documents.beside import VERDICTS, first_beside, further_beside
 from exchange_api.documents.blocks import (
     Beside,
     Fact,
@@ -21,6 +21,7 @@ from exchange_api.documents.blocks import (
 from exchange_api.documents.event_rows import Received, rows_of
 from exchange_api.documents.filed import Filed
 from exchange_api.documents.history import ever_in_force
+from exchange_api.documents.next_told import odometer_of
 from exchange_api.documents.photos import photos_of
 from exchange_api.documents.qr import qr_code
 from exchange_api.documents.svg import Picture
@@ -53,7 +54,7 @@ def workshop_record(record: JobRecord, filed: Filed) -> WorkshopRecord:
         subject=_subject(record),
         verdict=VERDICTS[record.closing.verdict],
         closed=f"Closed {moment(record.closing.closed_at)} by {record.closing.closed_by}",
-        beside=beside_of(record),
+        beside=(*first_beside(record), *further_beside(record)),
         sections=tuple(_sections(record, filed)),
         code=qr_code(filed.digest, alt="The digest of the record as a code"),
     )
@@ -61,11 +62,11 @@ def workshop_record(record: JobRecord, filed: Filed) -> WorkshopRecord:
 
 def _subject(record: JobRecord) -> tuple[Fact, ...]:
     request = record.plan.request
-    vehicle = request.vehicle
+    vehicle, odometer = request.vehicle, odometer_of(record)
     facts = (
         ("Vehicle", vehicle.reference or "not named"),
         ("Identification number", vehicle.vin or ""),
-        ("Odometer", shown(vehicle.odometer, 0) if vehicle.odometer else ""),
+        ("Odometer", shown(odometer, 0) if odometer else ""),
         ("Transmission", record.plan.subject.transmission),
         ("Fluid", record.plan.subject.fluid or "not named"),
         ("Day of the service", day(request.service_date)),

@@ -201,6 +201,6 @@ def test_the_customer_reads_what_was_declined_overridden_and_found(bay: Bay) -> 
         (f"Test drive complaint, overridden: {FOREMAN}, because diagnosis next. The customer knew: "
         f"{CUSTOMER}."),
         "On arrival, in your words: late shift", "Fault codes before the work: P0741.",
-        "The used fluid at the bench: colour brown.", "Found afterwards: water 180 ppm",
+        "The used fluid at the bench: brown.", "Found afterwards: water 180 ppm",
     ):  # fmt: skip
         assert words in text, words
