@@ -42,7 +42,11 @@ def _free(record: JobRecord) -> str:
         return f"{ASK_FIRST}{'; '.join(doubts)}."
     if record.closing.verdict.startswith("accepted"):
         return "May be driven."
-    return AS_IT_CAME if record.level is None else f"{ASK_FIRST}the work was not accepted."
+    return (
+        AS_IT_CAME
+        if record.level is None
+        else f"{ASK_FIRST}the work was not accepted; read what was found."
+    )
 
 
 def is_barred(record: JobRecord) -> bool:
