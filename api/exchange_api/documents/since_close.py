@@ -57,7 +57,7 @@ def _line(event: JobEvent) -> str:
     on = day(event.occurred_at.date())
     match event:
         case LateFinding():
-            text = sentence(shortened(event.text, LONGEST_TEXT))
+            text = shortened(sentence(event.text), LONGEST_TEXT)
             return f"STOP, {on}, {SOURCES[event.source]}: {text}"
         case LeakChecked():
             return f"A leak was seen on {on}."
