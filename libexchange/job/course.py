@@ -20,6 +20,7 @@ from libexchange.job.events import (
     Voided,
 )
 from libexchange.job.history import History
+from libexchange.job.somebody_else import same_person
 
 
 class Pause(Struct, frozen=True, kw_only=True):
@@ -178,19 +179,11 @@ def overridden(history: History) -> tuple[Overridden, ...]:
             reason=event.reason,
             acknowledged_by=event.acknowledged_by,
             at=event.occurred_at,
-            allowed=event.code not in NEVER_OVERRIDDEN and not _alone(event),
+            allowed=event.code not in NEVER_OVERRIDDEN
+            and not same_person(event.by, event.acknowledged_by),
         )
         for event in last.values()
     )
-
-
-def _alone(event: FindingOverridden) -> bool:
-    return _name(event.by) == _name(event.acknowledged_by)
-
-
-def _name(text: str) -> str:
-    """A name whatever its capitals and spaces."""
-    return " ".join(text.split()).casefold()
 
 
 def found_later(histories: Iterable[History]) -> tuple[FoundLater, ...]:

@@ -25,6 +25,7 @@ from libexchange.job.evidence import BenchState, Evidence, bench_answer
 from libexchange.job.high_voltage import high_voltage_findings
 from libexchange.job.history import History
 from libexchange.job.opened import kinds_taken
+from libexchange.job.somebody_else import same_person
 from libexchange.plan.records import Plan
 from libexchange.plan.request import Route
 
@@ -230,7 +231,7 @@ def _checked_alone(facts: EvidenceFacts) -> list[Finding]:
     found = []
     for number, check in enumerate(facts.evidence.second_checks):
         work = [event for kind in DONE_BY[check.checked] for event in facts.history.of(kind)]
-        if check.by in {event.by for event in work}:
+        if any(same_person(check.by, event.by) for event in work):
             text = f"The second look at the {check.checked} was by one who did it."
             values = {"checked": check.checked}
             pointer = f"#/second_checks/{number}/by"

@@ -10,9 +10,9 @@ from libexchange.job.events import (
     FluidSetAside,
     LevelChecked,
     ReadingTaken,
-    SecondCheck,
 )
 from libexchange.job.history import History
+from libexchange.job.somebody_else import agreed_since
 
 
 class SetAside(NamedTuple):
@@ -74,7 +74,7 @@ def _against_drained(
         yield "nothing is recorded as drained between"
     if any(began <= at <= said.occurred_at for at in _ran(history)):
         yield "the engine ran between"
-    if not _looked_at(history, said):
+    if not agreed_since(history, checked="fluid", since=said.occurred_at, by=said.by):
         yield "nobody else has checked the fluid since"
 
 
@@ -86,13 +86,3 @@ def _ran(history: History) -> Iterator[datetime]:
     for look in history.of(LevelChecked):
         if look.engine_running:
             yield look.occurred_at
-
-
-def _looked_at(history: History, said: FluidSetAside) -> bool:
-    """Whether the last second check of the fluid since then is one by somebody else who agrees."""
-    looks = [
-        check
-        for check in history.of(SecondCheck)
-        if check.checked == "fluid" and check.occurred_at >= said.occurred_at
-    ]
-    return bool(looks) and looks[-1].result == "agreed" and looks[-1].by != said.by

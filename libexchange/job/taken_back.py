@@ -15,10 +15,10 @@ from libexchange.job.events import (
     FluidOpened,
     LateFinding,
     LeakChecked,
-    SecondCheck,
     TestDriven,
 )
 from libexchange.job.history import History
+from libexchange.job.somebody_else import agreed_since
 
 STOP_TAKEN_BACK = Kind(
     code="stop-taken-back",
@@ -98,15 +98,8 @@ def _corrections(history: History) -> list[Correction]:
 
 
 def _agreed(history: History, correction: Correction) -> bool:
-    """Whether the last second check of corrections since is one by somebody else who agrees."""
-    looks = [
-        check
-        for check in history.of(SecondCheck)
-        if check.checked == "correction" and check.occurred_at >= correction.occurred_at
-    ]
-    if not looks or correction.by is None:
-        return False
-    return looks[-1].result == "agreed" and looks[-1].by != correction.by
+    since, by = correction.occurred_at, correction.by
+    return agreed_since(history, checked="correction", since=since, by=by)
 
 
 def _told(correction: Correction, codes: str, agreed: bool) -> Finding:

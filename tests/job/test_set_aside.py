@@ -82,6 +82,8 @@ def test_what_was_drained_needs_somebody_else_to_look() -> None:
     assert told(bay) == (STOP, nobody)
     bay.add(SecondCheck, checked="fluid", result="agreed", by=HAND)
     assert told(bay) == (STOP, nobody)
+    bay.add(SecondCheck, checked="fluid", result="agreed", by="Invented  Hand ")
+    assert told(bay) == (STOP, nobody)
     bay.add(SecondCheck, checked="level", result="agreed", by=FOREMAN)
     assert told(bay) == (STOP, nobody)
     bay.add(SecondCheck, checked="fluid", result="agreed", by=FOREMAN)
