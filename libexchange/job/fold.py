@@ -53,6 +53,7 @@ from libexchange.job.looks import SETTLED, LevelState, level_state, settled
 from libexchange.job.open_now import open_now
 from libexchange.job.opened import opened_findings
 from libexchange.job.order import order_findings
+from libexchange.job.ran_dry import ran_dry
 from libexchange.job.share import ReachedShare, reached_share, untold
 from libexchange.job.standing import StandingFacts, standing, told_in
 from libexchange.job.state import Acknowledged, ConfirmedStep, JobState, OpenedFluid, Progress
@@ -83,8 +84,8 @@ def fold(
     >>> fold(plan, []).progress
     'planned'
     """
-    history, late_events = history_of(device_events), tuple(late_events)
-    state = _answered(plan, history, _as_told(plan, history, late_events))
+    history = history_of(device_events)
+    state = _answered(plan, history, _as_told(plan, history, tuple(late_events)))
     if not history.withdrawn:
         return state
     first = _as_told(plan, history_of(with_all(history)), ())
@@ -103,8 +104,8 @@ def _answered(plan: Plan, history: History, state: JobState) -> JobState:
 
 
 def _stops(state: JobState) -> list[str]:
-    leak = [LEAK_FOUND.code] if state.leak_check == "leak" else []
-    return leak + [one.code for one in state.findings if one.severity == "stop"]
+    leak = (LEAK_FOUND.code,) if state.leak_check == "leak" else ()
+    return [*leak, *(one.code for one in state.findings if one.severity == "stop")]
 
 
 def _as_told(plan: Plan, history: History, late_events: tuple[DeviceEvent, ...]) -> JobState:
@@ -154,6 +155,7 @@ def _as_told(plan: Plan, history: History, late_events: tuple[DeviceEvent, ...])
             *_implausible(history),
             *confirmation_findings(plan, history),
             *fed_against_stop(plan, history),
+            *ran_dry(plan, history),
             *order_findings(course.checked),
             *against,
             *course_findings(course),

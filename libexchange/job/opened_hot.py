@@ -1,7 +1,7 @@
 """Openings at which the fluid was hot, judged when they were opened and by what came out."""
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind, Severity, Value
 from libexchange.gate_findings import TOO_HOT_TO_OPEN
@@ -17,7 +17,9 @@ from libexchange.job.events import (
 )
 from libexchange.job.gates import gate_answer, hot_work_acknowledged
 from libexchange.job.history import History
+from libexchange.job.open_now import DRAINING
 from libexchange.plan.records import Gate, Plan, Step
+from libexchange.readings import of_best_source, temperature_samples
 
 OPENED_HOT = Kind(
     code="opened-while-hot",
@@ -32,6 +34,10 @@ KINDS = (OPENED_HOT,)
 
 WORK: tuple[type[Event], ...] = (FluidMoved, StepConfirmed, PartFitted, SampleDrawn, BenchChecked)
 """What cannot be told of an opening before it is open."""
+
+DRAINS_S, COOLS_S = 300.0, 1800.0
+"""What came out was opened so long before it can be told, and what was read hot so long before
+that had not cooled by itself [s] (memory)."""
 
 
 def opened_at(step: Step, history: History) -> datetime | None:
@@ -49,6 +55,7 @@ def opened_hot(
     """
     limit_c = gate.high.c if gate.high else BLOCK_C
     seen = [*_read_c(history, gate, at), *_came_out_c(history, step)]
+    seen += _read_before_c(history, step, at)
     told_c = max((one for one in seen if one >= limit_c), default=None)
     if told_c is None:
         return
@@ -68,6 +75,17 @@ def _read_c(history: History, gate: Gate, at: datetime) -> Iterator[float]:
         read_c = found.values.get("temperature_c")
         if found.code == TOO_HOT_TO_OPEN.code and isinstance(read_c, float):
             yield read_c
+
+
+def _read_before_c(history: History, step: Step, at: datetime) -> Iterator[float]:
+    """What was read last before it was opened: litres are told once they are out, and cold."""
+    if step.kind not in DRAINING:
+        return
+    opened = at - timedelta(seconds=DRAINS_S)
+    readings = (one.reading for one in history.of(ReadingTaken))
+    known = of_best_source(temperature_samples(readings, at=opened))
+    if known and known[-1].age_s <= COOLS_S:
+        yield known[-1].value
 
 
 def _came_out_c(history: History, step: Step) -> Iterator[float]:

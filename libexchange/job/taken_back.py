@@ -15,6 +15,7 @@ from libexchange.job.events import (
     FluidOpened,
     LateFinding,
     LeakChecked,
+    ReadingTaken,
     TestDriven,
 )
 from libexchange.job.history import History
@@ -50,13 +51,14 @@ GRAVE = frozenset(
         "glycol-strip-positive",
         "leak-found",
         "level-not-looked-at-after-leak",
+        "ran-without-flow",
         "unit-without-drive",
         "used-fluid-milky",
     }
 )
 """Codes of stops that nobody takes back alone."""
 
-EVIDENCE = (Arrived, BenchChecked, FluidOpened, LateFinding, LeakChecked, TestDriven)
+EVIDENCE = (Arrived, BenchChecked, FluidOpened, LateFinding, LeakChecked, ReadingTaken, TestDriven)
 """What may bring a stop by what it says, rather than by what is missing."""
 
 

@@ -94,6 +94,8 @@ def test_coolant_that_no_check_finds_is_hidden_from_the_service(
         ("coolant", "goes_on", "coolant"),
         ("coolant", "withdraws", "coolant"),
         ("leak", "goes_on", "leak"),
+        ("leak", "withdraws", "leak"),
+        ("reversed_lines", "goes_on", "reversed line"),
         ("wrong_fluid", "goes_on", "foreign fluid"),
         ("wrong_fluid", "withdraws", "foreign fluid"),
         ("wrong_plug", "goes_on", "wrong plug"),

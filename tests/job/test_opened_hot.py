@@ -114,3 +114,37 @@ def test_a_reading_that_names_the_step_does_not_open_it() -> None:
     bay.confirm("pan_and_filter")
 
     assert (hot(bay), states(bay)) == ([], [])
+
+
+@pytest.mark.parametrize(
+    ("before_s", "read_c", "found"),
+    [
+        (300, 60.0, ["stop"]),
+        (299, 76.0, []),
+        (300, 59.9, []),
+        (2100, 76.0, ["stop"]),
+        (2101, 76.0, []),
+    ],
+)
+def test_litres_are_told_after_the_fluid_has_run_out_and_cooled(
+    before_s: float, read_c: float, found: list[str]
+) -> None:
+    bay = begun()
+    bay.read(read_c)
+    bay.now += timedelta(seconds=before_s - 11)
+    bay.read(50, every_s=10)
+    drain(bay)
+
+    assert [one.severity for one in hot(bay)] == found
+
+
+def test_who_read_it_cool_before_the_fluid_ran_out_has_opened_it_cool() -> None:
+    bay = begun()
+    bay.read(76)
+    bay.now += timedelta(seconds=900)
+    bay.read(58)
+    bay.now += timedelta(seconds=600)
+    bay.read(50)
+    drain(bay)
+
+    assert hot(bay) == []
