@@ -161,6 +161,17 @@ def test_a_calculation_refuses_the_same(
     check(answered, status, slug, {"#/circuit/sump/value": code})
 
 
+@pytest.mark.parametrize(("raw", "given"), [(b"-1", -1), (b"1e9", 1e9)])
+def test_what_is_out_of_range_is_told_with_its_range_and_what_to_do(
+    client: httpx.Client, raw: bytes, given: float
+) -> None:
+    answered = post(client, "/v1/calculations/exchange", CIRCUIT % raw)
+    told = next(e for e in answered.json()["errors"] if e["pointer"] == "#/circuit/sump/value")
+
+    assert (told["value"], told["allowed"]) == (given, "0 to 100000 L")
+    assert told["remedy"] == "Give a number within the range; check its unit."
+
+
 @pytest.mark.parametrize(
     ("raw", "status", "place"),
     [

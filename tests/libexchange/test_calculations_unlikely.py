@@ -199,6 +199,23 @@ def test_a_balance_while_flowing_says_that_it_is_too_vague() -> None:
     assert "balance-too-vague" not in codes(balanced(8))
 
 
+@pytest.mark.parametrize(
+    ("total_l", "hose_l", "vague"),
+    [(9, 0.51961, False), (9, 0.51962, True), (38, 1.55884, False), (38, 1.55885, True)],
+)
+def test_a_flowing_balance_is_too_vague_from_the_litres_that_stop_it(
+    total_l: float, hose_l: float, vague: bool
+) -> None:
+    """Nothing but the hoses is uncertain: 2 h / sqrt 3 is 0.6 L, in a heavy unit 1.8 L."""
+    nothing = [{"direction": "in", "volume": of(0, "L"), "temperature": of(20, "Cel")}]
+    told = answer(
+        "balance", density_15=of(850, "kg/m3"), total=of(total_l, "L"), hose=of(hose_l, "L"),
+        entries=nothing, flowing=True,
+    )  # fmt: skip
+
+    assert ("balance-too-vague" in codes(told)) == vague
+
+
 def test_a_total_that_tells_no_heat_capacity_is_refused_at_the_total() -> None:
     with pytest.raises(ValueError, match="/total"):
         answer("warm-up", start=of(20, "Cel"), ambient=of(20, "Cel"), total=of(200.1, "L"))
