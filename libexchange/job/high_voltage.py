@@ -12,10 +12,8 @@ from libexchange.job.events import (
 )
 from libexchange.job.history import History
 from libexchange.job.open_now import BEFORE_OPENING, OPENS
+from libexchange.plan.cautions import HIGH_VOLTAGE, carries_high_voltage
 from libexchange.plan.records import Plan, StepKind
-
-HIGH_VOLTAGE = "high-voltage"
-"""The caution of a step that only a qualified person acknowledges."""
 
 NOT_ACKNOWLEDGED = Kind(
     code="high-voltage-not-acknowledged",
@@ -57,11 +55,6 @@ def high_voltage_findings(plan: Plan, history: History) -> list[Finding]:
             text = f"The first opening was told of {event.occurred_at.isoformat()}."
             return [OPENED_UNQUALIFIED.at("#/acknowledged", text)]
     return [NOT_ACKNOWLEDGED.at("#/acknowledged", "Nothing was opened so far.")]
-
-
-def carries_high_voltage(plan: Plan) -> bool:
-    """Whether a step of the plan cautions against it."""
-    return any(one.code == HIGH_VOLTAGE for step in plan.steps for one in step.cautions)
 
 
 def _qualified(event: JobEvent) -> bool:

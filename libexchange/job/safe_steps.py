@@ -3,8 +3,9 @@
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from libexchange.plan.cautions import TEXTS
+from libexchange.plan.cautions import with_texts
 from libexchange.plan.records import Caution
 from libexchange.quantities import Volume
 
@@ -61,6 +62,11 @@ CAUTIONS: dict[Action, tuple[str, ...]] = {
 }
 """The usual cautions at each of these, by code; at most three."""
 
+NO_HIGH_VOLTAGE: frozenset[Action] = frozenset(
+    {"find_out_what_is_in", "close_fill_opening", "release_look", "nothing_open"}
+)
+"""What neither starts, opens, lifts nor moves the vehicle."""
+
 
 class SafeStep(Struct, frozen=True, kw_only=True):
     """One thing to do to make the vehicle safe from here; the maker's own procedure comes first."""
@@ -77,5 +83,15 @@ def safe_step(action: Action, quantity: Volume | None = None) -> SafeStep:
     >>> [caution.code for caution in safe_step("close_fill_opening").cautions]
     ['hot-fluid']
     """
-    cautions = tuple(Caution(code=code, text=TEXTS[code]) for code in CAUTIONS[action])
+    cautions = with_texts(CAUTIONS[action], high_voltage=False)
     return SafeStep(action=action, text=WORDS[action], quantity=quantity, cautions=cautions)
+
+
+def at_high_voltage(step: SafeStep) -> SafeStep:
+    """The same at a vehicle that carries high voltage, with the caution of that where it applies.
+
+    >>> [caution.code for caution in at_high_voltage(safe_step("repair_leak")).cautions]
+    ['fire', 'hot-and-raised', 'high-voltage']
+    """
+    warns = step.action not in NO_HIGH_VOLTAGE
+    return replace(step, cautions=with_texts(CAUTIONS[step.action], high_voltage=warns))

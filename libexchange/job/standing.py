@@ -15,8 +15,9 @@ from libexchange.job.fluids import LITRES_UNBELIEVABLE, Move, outstanding_l
 from libexchange.job.looks import SETTLED, LevelState
 from libexchange.job.open_now import Opening, OpenNow
 from libexchange.job.opened import FLUID_KIND_DIFFERS
-from libexchange.job.safe_steps import SafeStep, safe_step
+from libexchange.job.safe_steps import SafeStep, at_high_voltage, safe_step
 from libexchange.plan.arrival_steps import NOT_STARTED, level_was_off
+from libexchange.plan.cautions import carries_high_voltage
 from libexchange.plan.records import OfflineCard, Plan
 from libexchange.quantities import Volume
 from libexchange.rules.arrival import COOLANT_IN_FLUID
@@ -109,6 +110,8 @@ def standing(facts: StandingFacts) -> Standing:
     runs = runs and over_l(facts) < OVER_FULL_L
     drives = runs and known and not facts.now.open
     steps = tuple(_steps(facts, fluid, level_known=known, may_drive=drives))
+    if carries_high_voltage(facts.plan):
+        steps = tuple(map(at_high_voltage, steps))
     return Standing(
         may_run=runs,
         may_drive=drives,

@@ -4,7 +4,7 @@ They defer to the maker's data, local code and licensed practice and grant nothi
 Source: common practice; those that name a standard or rule name it.
 """
 
-from libexchange.plan.records import Caution, StepKind
+from libexchange.plan.records import Caution, Plan, StepKind
 
 TEXTS = {
     "maker-procedure": "Follow the vehicle maker's procedure and local law; trained people only.",
@@ -56,8 +56,17 @@ TEXTS = {
     "hospital at once. Which line is the feed: maker data, a short flow test or both temperatures.",
     "stop-without-flow": "A second person at the key, or a tested stop within reach: engine and "
     "feed off at no flow within 10 s, rising pressure or air in the stream.",
+    "hot-and-raised": "Hot fluid and parts burn: gloves, face shield, sleeves. A rated lift and "
+    "its locks; never under a jack; nobody inside while raising or lowering.",
+    "hot-used-oil": "Hot used fluid burns and harms the skin: check the temperature; gloves, face "
+    "shield, sleeves; wash skin, no oily rags in pockets.",
+    "hot-lines": "Hot fluid burns, and a jet can pierce skin (hospital at once): engine off, "
+    "pressure relieved, gloves, face shield and sleeves.",
 }  # fmt: skip
 """Every caution by code."""
+
+HIGH_VOLTAGE = "high-voltage"
+"""The caution of a step that only a qualified person acknowledges."""
 
 MOST = 3
 """So many cautions at a step are read; more are not (common practice)."""
@@ -96,6 +105,9 @@ JOINED: dict[tuple[str, str], str] = {
     ("used-oil-skin", "used-oil-vessel"): "used-oil",
     ("lines-under-pressure", "direction-unproven"): "lines",
     ("stop-within-reach", "no-flow"): "stop-without-flow",
+    ("hot-fluid", "lifting"): "hot-and-raised",
+    ("hot-fluid", "used-oil-skin"): "hot-used-oil",
+    ("hot-fluid", "lines-under-pressure"): "hot-lines",
 }
 """Two cautions in one, so that that of high voltage is the third and none is left out."""
 
@@ -113,10 +125,17 @@ def cautions_at(kind: StepKind, *, high_voltage: bool) -> tuple[Caution, ...]:
     >>> [caution.code for caution in cautions_at("arrival_check", high_voltage=True)]
     ['maker-procedure', 'high-voltage']
     """
-    codes = AT_STEP[kind]
-    if high_voltage and kind not in NO_HIGH_VOLTAGE:
-        codes = (*_at_most_two(codes), "high-voltage")
-    return tuple(Caution(code=code, text=TEXTS[code]) for code in codes)
+    return with_texts(AT_STEP[kind], high_voltage=high_voltage and kind not in NO_HIGH_VOLTAGE)
+
+
+def with_texts(codes: tuple[str, ...], *, high_voltage: bool) -> tuple[Caution, ...]:
+    """Up to three cautions in words; that of high voltage is the third and leaves none out.
+
+    >>> [one.code for one in with_texts(("fire", "hot-fluid", "lifting"), high_voltage=True)]
+    ['fire', 'hot-and-raised', 'high-voltage']
+    """
+    told = (*_at_most_two(codes), HIGH_VOLTAGE) if high_voltage else codes
+    return tuple(Caution(code=code, text=TEXTS[code]) for code in told)
 
 
 def _at_most_two(codes: tuple[str, ...]) -> tuple[str, ...]:
@@ -125,3 +144,13 @@ def _at_most_two(codes: tuple[str, ...]) -> tuple[str, ...]:
         if len(codes) > MOST - 1 and set(pair) <= set(codes):
             codes = (*(code for code in codes if code not in pair), one)
     return codes
+
+
+def carries_high_voltage(plan: Plan) -> bool:
+    """Whether a step of a plan cautions against it.
+
+    >>> from libexchange.invented import closed_record
+    >>> carries_high_voltage(closed_record().plan)
+    False
+    """
+    return any(one.code == HIGH_VOLTAGE for step in plan.steps for one in step.cautions)

@@ -26,7 +26,7 @@ from libexchange.job.events import (
     TestDriven,
     WorkFinished,
 )
-from libexchange.job.high_voltage import carries_high_voltage
+from libexchange.plan.cautions import carries_high_voltage
 from libexchange.plan.planning import make_plan
 from libexchange.plan.records import Plan, StepKind
 from libexchange.quantities import Flow, Mass, Temperature

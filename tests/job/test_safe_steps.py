@@ -5,9 +5,23 @@ from typing import get_args
 import pytest
 
 from libexchange.job.fold import fold
-from libexchange.job.safe_steps import CAUTIONS, WORDS, Action
-from libexchange.plan.cautions import AT_STEP, TEXTS
+from libexchange.job.safe_steps import (
+    CAUTIONS,
+    NO_HIGH_VOLTAGE,
+    WORDS,
+    Action,
+    SafeStep,
+    at_high_voltage,
+    safe_step,
+)
+from libexchange.plan.cautions import AT_STEP, JOINED, TEXTS
+from libexchange.plan.records import Plan, StepKind
 from tests.job.plans import Bay, plan_for
+
+
+def codes(step: SafeStep) -> list[str]:
+    return [one.code for one in step.cautions]
+
 
 ACTIONS: tuple[Action, ...] = get_args(Action)
 
@@ -17,6 +31,31 @@ def test_every_action_has_at_most_three_usual_cautions(action: Action) -> None:
     assert action in WORDS
     assert len(CAUTIONS[action]) <= 3
     assert set(CAUTIONS[action]) <= TEXTS.keys()
+
+
+@pytest.mark.parametrize("action", ACTIONS)
+def test_high_voltage_is_the_third_caution_and_leaves_none_out(action: Action) -> None:
+    usual = safe_step(action)
+    told = at_high_voltage(usual)
+    parts = {part for pair, one in JOINED.items() for part in pair if one in codes(told)}
+
+    assert set(codes(usual)) <= set(codes(told)) | parts
+    assert len(told.cautions) <= 3
+    assert ("high-voltage" in codes(told)) == (action not in NO_HIGH_VOLTAGE)
+
+
+def test_a_hybrid_is_made_safe_with_the_caution_of_high_voltage() -> None:
+    hybrid = plan_for(profile={"high_voltage": "yes"})
+    cases: list[tuple[Plan, StepKind, bool]] = [
+        (plan_for(), "pan_and_filter", False), (hybrid, "drain", True),
+    ]  # fmt: skip
+    for plan, opened, warned in cases:
+        bay = Bay(plan)
+        bay.confirm(opened)
+        steps = fold(plan, bay.events).standing.make_safe
+
+        assert [one.action for one in steps][:1] == ["find_out_what_is_in"]
+        assert any("high-voltage" in codes(one) for one in steps) == warned
 
 
 def test_what_is_also_a_step_of_a_plan_has_the_cautions_of_that() -> None:
