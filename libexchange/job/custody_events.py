@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta
 
-from libexchange.fields import Person, PersonalText, Slug, Text
+from libexchange.fields import Person, PersonalText, Reason, Slug, Text
 from libexchange.job.event_base import Event, refused
 from libexchange.quantities import Distance, Temperature, Volume
 
@@ -72,7 +72,7 @@ class SampleDestroyed(Event, frozen=True, kw_only=True, tag="sample_destroyed"):
 
     sample_id: Slug
     by: Person
-    reason: PersonalText
+    reason: Reason
 
 
 class LegalHold(Event, frozen=True, kw_only=True, tag="legal_hold"):
@@ -80,4 +80,4 @@ class LegalHold(Event, frozen=True, kw_only=True, tag="legal_hold"):
 
     by: Person
     state: Literal["set", "lifted"]
-    reason: PersonalText
+    reason: Reason

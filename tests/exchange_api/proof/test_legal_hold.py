@@ -31,6 +31,20 @@ def test_a_hold_stops_erasure_until_it_is_lifted(client: httpx.Client) -> None:
     assert erase(client, path).status_code == 200
 
 
+def test_a_blank_is_no_reason_for_a_hold_its_end_an_erasure_or_a_destruction(
+    client: httpx.Client,
+) -> None:
+    path, _ = started(client)
+    asked = [client.put(f"{path}/legal-hold", json=OFFICE | {"reason": " ", "state": state})
+             for state in ("set", "lifted")]  # fmt: skip
+    asked.append(client.post(f"{path}/erase-personal-data", json={"reason": " - "}))
+    assert [problem(one) for one in asked] == [(422, "invalid-body", {"#/reason"})] * 3
+
+    blank = event("legal_hold", state="set", **OFFICE | {"reason": "."})
+    gone = event("sample_destroyed", 1, sample_id="an-invented-one", by="x", reason=" ")
+    assert outcomes(send(client, path, [blank, gone])) == ["refused", "refused"]
+
+
 def test_a_hold_that_the_phone_posted_counts_the_same(client: httpx.Client) -> None:
     path, bay = started(client)
     at = bay.now.isoformat()

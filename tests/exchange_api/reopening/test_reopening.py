@@ -121,7 +121,8 @@ def test_a_reopening_says_which_state_it_has_seen(client: httpx.Client) -> None:
 @pytest.mark.parametrize(
     ("body", "place"),
     [({"reason": "x"}, "#/by"), ({"by": "x"}, "#/reason"), ({"by": "", "reason": "x"}, "#/by"),
-     ({"by": "x", "reason": ""}, "#/reason"), (WHY | {"colour": "red"}, "#/colour"),
+     ({"by": "x", "reason": ""}, "#/reason"),
+     ({"by": "x", "reason": " "}, "#/reason"), (WHY | {"colour": "red"}, "#/colour"),
      (WHY | {"by": "a\nb"}, "#/by")],
 )  # fmt: skip
 def test_a_reopening_needs_a_name_and_a_reason(

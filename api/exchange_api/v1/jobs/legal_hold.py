@@ -24,7 +24,7 @@ from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.closing import state_of
 from exchange_api.v1.jobs.event_store import new_event
 from exchange_api.v1.jobs.posting import KeptPost, Post, keep
-from libexchange.fields import Instant, Person, PersonalText
+from libexchange.fields import Instant, Person, PersonalText, Reason
 from libexchange.job.custody_records import is_held
 from libexchange.job.events import DeviceEvent, LegalHold
 
@@ -37,7 +37,7 @@ class LegalHoldChange(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 
     state: Literal["set", "lifted"] = "set"
     by: Person
-    reason: PersonalText
+    reason: Reason
 
 
 class LegalHoldStanding(Struct, frozen=True, kw_only=True):

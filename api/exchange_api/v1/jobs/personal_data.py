@@ -21,13 +21,13 @@ from exchange_api.v1.jobs import store
 from exchange_api.v1.jobs.closing import tag
 from exchange_api.v1.jobs.erasure import Erased, erase_job
 from exchange_api.v1.jobs.legal_hold import standing
-from libexchange.fields import TEXT_PATTERN
+from libexchange.fields import TOLD_PATTERN
 
 
 class ErasureRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Why the personal data of a job are erased; the reason stays, so it names nobody."""
 
-    reason: Annotated[str, Meta(min_length=1, max_length=200, pattern=TEXT_PATTERN)]
+    reason: Annotated[str, Meta(min_length=1, max_length=200, pattern=TOLD_PATTERN)]
 
 
 class Erasure(Struct, frozen=True, kw_only=True):

@@ -9,7 +9,7 @@ from sqlalchemy import bindparam, insert, select, update
 from exchange_api.storage.statements import Statement
 from exchange_api.storage.tables import JOB_EVENTS, JOB_REOPENINGS, JOBS
 from exchange_api.storage.units import Connection
-from libexchange.fields import Person, PersonalText
+from libexchange.fields import Person, Reason
 from libexchange.job.view import Closing, EarlierClosing
 
 
@@ -17,7 +17,7 @@ class Reopening(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Why a job is opened again, and who decided it."""
 
     by: Person
-    reason: PersonalText
+    reason: Reason
 
 
 _decoder = msgspec.json.Decoder(EarlierClosing)
