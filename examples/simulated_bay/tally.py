@@ -73,6 +73,11 @@ def _verdict_on_unsafe(outcomes: Sequence[Outcome]) -> Iterator[str]:
     if unsafe:
         yield f"UNSAFE: {len(unsafe)} jobs were accepted that must not be:"
         yield from (_told(one, ", ".join(one.told)) for one in unsafe)
+    else:
+        yield (
+            f"Accepted though unsafe and told: none of {len(outcomes)} jobs, so less than "
+            f"{upper_bound(len(outcomes)):.1%} of such jobs at 95 %."
+        )
 
 
 def put_to_verdict(outcomes: Sequence[Outcome]) -> list[Outcome]:

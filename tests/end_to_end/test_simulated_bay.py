@@ -243,9 +243,11 @@ def test_the_bound_is_over_what_reached_the_verdict() -> None:
     assert "Unsafe vehicles that reached the verdict: 30, refused: 30" in told
     assert "30 reached   30 refused; accepted less often than 10.0% at 95 %" in told
     assert "stopped himself: 7" in told
+    assert "none of 87 jobs, so less than 3.4% of such jobs at 95 %" in told
     assert "Unsafe vehicles that reached the verdict: 2, refused: 1" in wrong
     assert "1 ACCEPTED" in wrong
     assert "UNSAFE: 1 jobs" in wrong
+    assert "none of" not in wrong
 
 
 def test_what_is_printed(outcomes: list[Outcome]) -> None:
