@@ -3,7 +3,9 @@
 from typing import get_args
 
 import pytest
+from msgspec.structs import replace
 
+from libexchange import invented
 from libexchange.bench_checks import BenchChecks
 from libexchange.circuit import Circuit, CircuitState, active_fresh_share, fresh_share
 from libexchange.dose import exchanged_l_for_share_left
@@ -16,6 +18,7 @@ from libexchange.purge import purge_findings
 from libexchange.quantities import Volume
 from libexchange.used_fluid import judge_used_fluid
 from libexchange.used_fluid_findings import DARK, MILKY, VARNISH
+from tests.job.plans import plan_for
 from tests.libexchange.level_looks import litres, refill
 from tests.libexchange.plan_desk import found, planned
 
@@ -106,3 +109,18 @@ def test_a_leak_stops_all_that_exchanges_more_than_one_filling() -> None:
         "line_exchange": "stop",
         "line_batches": "stop",
     }
+
+
+@pytest.mark.parametrize(
+    ("pack_l", "text"),
+    [
+        (0.46, " One more pack would make 5.1 %: take another size or leave it out."),
+        (0.6, " One more pack would make 6.7 %: take another size or leave it out."),
+    ],
+)
+def test_a_plan_tells_where_one_more_pack_is_no_way_out(pack_l: float, text: str) -> None:
+    """315 mL are stated for 9 L, and only whole packs below that; 5 % is the cap."""
+    loose = replace(invented.cleaner(), pack=Volume(pack_l, "L"), pack_rule="floor")
+    told = {one.message for one in plan_for(cleaner=loose).findings if one.code == "dose-too-small"}
+
+    assert told == {f"0 mL against 315 mL that are stated.{text}"}
