@@ -119,8 +119,8 @@ def test_a_leak_stops_all_that_exchanges_more_than_one_filling() -> None:
     ],
 )
 def test_a_plan_tells_where_one_more_pack_is_no_way_out(pack_l: float, text: str) -> None:
-    """315 mL are stated for 9 L, and only whole packs below that; 5 % is the cap."""
-    loose = replace(invented.cleaner(), pack=Volume(pack_l, "L"), pack_rule="floor")
+    """315 mL are stated for 9 L, in whole packs of which none may pass the cap of 5 %."""
+    loose = replace(invented.cleaner(), pack=Volume(pack_l, "L"), pack_rule="nearest")
     told = {one.message for one in plan_for(cleaner=loose).findings if one.code == "dose-too-small"}
 
     assert told == {f"0 mL against 315 mL that are stated.{text}"}
