@@ -10,6 +10,9 @@ from libexchange.errors import OutOfRange
 
 LARGEST = 1e300
 
+TEMPERATURE_SIGNS = {"Cel": "°C", "[degF]": "°F"}
+"""How people write a temperature; its codes are for machines."""
+
 
 def to_base(value: float, unit: str) -> float:
     """A value in the base unit of its dimension, by exact rational factors.
@@ -62,7 +65,7 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
 
     def _range_text(self) -> str:
         low, high = (from_base(edge, self.unit) for edge in (self.low, self.high))
-        return f"{low:g} to {high:g} {self.unit}"
+        return f"{low:g} to {high:g} {TEMPERATURE_SIGNS.get(self.unit, self.unit)}"
 
     @classmethod
     def base_unit(cls) -> str:

@@ -40,7 +40,7 @@ TEMPERATURE_MISSING = Kind(
     code="entry-temperature-missing",
     severity="note",
     title="The temperature of a volume was not measured",
-    remedy="Weigh it, or measure its temperature; it was taken as read at 15 degC.",
+    remedy="Weigh it, or measure its temperature; it was taken as read at 15 °C.",
     source=COMMON_PRACTICE,
 )
 LITRES_DIFFER = Kind(
@@ -76,6 +76,9 @@ class BalanceEntry(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
     `meter_class` is the error limit of meter or scale [% of the amount]; null is 1.0 for a volume,
     0.2 for a mass, and 50 for a volume that was lost, which is a guess.
+
+    direction: where it went    volume, mass: exactly one of the two    temperature: of that fluid
+    meter_class: error limit of meter or scale [% of the amount]
     Raises: InvalidInput unless exactly one of volume and mass is given.
     """
 

@@ -48,7 +48,8 @@ Year = Annotated[int, Meta(ge=1950, le=2100)]
 class DataSource(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Where the numbers of a record come from.
 
-    `invented` marks demonstration data, whatever its kind.
+    kind: who stated them    invented: marks demonstration data, whatever its kind
+    document: its name    revision: of the document    dated: day of the document
     """
 
     kind: Literal["maker", "workshop_measurement", "handbook", "unknown"]
@@ -61,6 +62,7 @@ class DataSource(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class TemperatureWindow(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A range of fluid temperature, both edges included.
 
+    low: the lower edge    high: the upper edge
     Raises: InvalidInput when the low edge is above the high one.
     """
 
@@ -76,20 +78,25 @@ def reversed_window(low: Temperature, high: Temperature) -> Fault:
     """The fault of a window whose lower edge is above its upper one.
 
     >>> reversed_window(Temperature(45, "Cel"), Temperature(35, "Cel")).allowed
-    'up to 35 Cel'
+    'up to 35 °C'
     """
     return Fault(
         pointer="/low",
         code="window-reversed",
         detail="the lower edge is above the upper edge",
         value=low,
-        allowed=f"up to {high.c:g} Cel",
+        allowed=f"up to {high.c:g} °C",
         remedy="Give the lower edge as low and the upper edge as high.",
     )
 
 
 class LevelData(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """How the maker wants the fluid level set; an unknown window is null and is never made up."""
+    """How the maker wants the fluid level set; an unknown window is null and is never made up.
+
+    method: how the level is read    window: fluid temperature at which it is read
+    engine_running: whether the engine runs while it is read    between_marks: volume between them
+    low_mark, high_mark: height of the mark on the dipstick
+    """
 
     method: LevelMethod | None = None
     window: TemperatureWindow | None = None
@@ -100,7 +107,11 @@ class LevelData(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class CompartmentShares(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Shares of the total fill in each part of the unit; they should sum to 1."""
+    """Shares of the total fill in each part of the unit; they should sum to 1.
+
+    sump: pan    converter: torque converter    line: cooler and its lines
+    pockets: clutches and channels that trade fluid slowly    stranded: what no exchange reaches
+    """
 
     sump: Share
     converter: Share
@@ -118,7 +129,12 @@ class ExchangeCoefficients(Struct, frozen=True, kw_only=True, forbid_unknown_fie
 
 
 class CoolerCircuit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The cooler lines as far as an exchange through them needs them."""
+    """The cooler lines as far as an exchange through them needs them.
+
+    external_lines: whether the lines can be opened outside the case
+    bypass: where a thermostat leads the fluid past the cooler
+    bypass_opens: fluid temperature from which it flows through the cooler, null where not known
+    """
 
     external_lines: Known
     bypass: BypassPlace
@@ -126,7 +142,10 @@ class CoolerCircuit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class VehicleFit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A vehicle that carries the transmission, for finding it by vehicle facts."""
+    """A vehicle that carries the transmission, for finding it by vehicle facts.
+
+    model: name of the vehicle    year_from, year_to: model years, both included; null is open
+    """
 
     model: Text
     year_from: Year | None = None
@@ -134,7 +153,10 @@ class VehicleFit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class MakerInterval(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The maker's own service schedule."""
+    """The maker's own service schedule.
+
+    distance: longest between services    months: longest between services, 1 to 240
+    """
 
     distance: Distance | None = None
     months: Annotated[int, Meta(ge=1, le=240)] | None = None
@@ -149,6 +171,24 @@ class TransmissionProfile(Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     `line_batches_in_maker_procedure` is whether the maker describes pumping out by the lines in
     batches; `fill_tube_reaches_sump` is whether a probe gets to the pan floor through fill or
     dipstick tube, with no bend, sieve or lock in its way.
+
+    transmission_id: id of the entry    name: for people    family: how the unit is built
+    source: where the numbers come from    total: fill of the dry unit with converter and lines
+    drained: leaves by the drain plug, or with the pan where there is no plug
+    shares: of the total fill in each part; null takes those typical of the family
+    converter: what it holds; null takes what is typical    level: how the maker wants it set
+    coefficients: how the parts trade fluid, where it was measured; null takes what is typical
+    drain_plug: whether there is one    pan_removable: whether the pan comes off
+    cooler: its lines, as far as an exchange needs them
+    line_exchange_in_maker_procedure: whether the maker describes an exchange by the cooler lines
+    line_batches_in_maker_procedure: whether the maker describes pumping out by the lines in batches
+    fill_tube_reaches_sump: whether a probe gets to the pan floor through fill or dipstick tube
+    engine_idles_on_command: whether the engine can be kept idling for the work
+    high_voltage: whether the vehicle has high voltage
+    electric_machine_in_fluid: whether an electric machine runs in the fluid
+    additives_allowed_by_maker: whether the maker allows additives
+    fluid_kinds: kinds of fluid that the maker asks for    fits: vehicles that carry it
+    maker_interval: the maker's own service schedule, null where not known
     """
 
     transmission_id: Slug
@@ -179,6 +219,9 @@ class TransmissionProfile(Struct, frozen=True, kw_only=True, forbid_unknown_fiel
 class FluidProduct(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A transmission fluid; `kinds` are the fluid kinds it is approved as.
 
+    fluid_id: id of the entry    name: for people    source: where the numbers come from
+    kinds: fluid kinds it is approved as    density_15: density at 15 Cel, null where not known
+    viscosity_40, viscosity_100: kinematic viscosity at that many Cel, null where not known
     friction_modified: whether it carries friction modifier
     containers: the sizes that it comes in, 0.001 to 1,000 L each
     Raises: OutOfRange for these, or when its density is outside what volume correction covers.
@@ -210,6 +253,8 @@ class FluidProduct(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 class Additive(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A cleaner or conditioner, as its own maker states it.
 
+    additive_id: id of the entry    name: for people    source: where the numbers come from
+    kind: cleaner or conditioner    treat: how its dose is stated    pack_rule: rounding to packs
     pack: 0.001 to 100 L; null where it is sold loose or the treat rate names the pack
     largest_share: of the total fill that it may be, up to the usual hard limit of 0.06
     forbidden_families: units that its maker bars it from    friction_modifier: it carries some
@@ -239,7 +284,7 @@ class Additive(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             check_range(name="contact", value=self.contact.s, low=60, high=3600, unit="s")
         if self.contact_above is not None:
             name, value = "contact_above", self.contact_above.c
-            check_range(name=name, value=value, low=20, high=120, unit="degC")
+            check_range(name=name, value=value, low=20, high=120, unit="°C")
         _check_treat(self.treat)
 
 

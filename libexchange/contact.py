@@ -103,7 +103,7 @@ def contact(
     (420.0, 'running', 1, 540.0, 1260.0)
     """
     check_range(name="needed_s", value=needed_s, low=60, high=3600, unit="s")
-    check_range(name="operating_c", value=operating_c, low=20, high=120, unit="degC")
+    check_range(name="operating_c", value=operating_c, low=20, high=120, unit="°C")
     check_range(name="gap_s", value=gap_s, low=1, high=3600, unit="s")
     seen = list(readings)
     moments = _moments(seen, operating_c)

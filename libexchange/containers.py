@@ -31,7 +31,7 @@ MOST_FAULTS = 100
 class ContainerSize(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A container that can be bought full: what it holds, 0.001 to 1,000 L, and what it costs.
 
-    price: 0 to 1,000,000
+    size: what it holds    price: 0 to 1,000,000
     """
 
     size: Volume

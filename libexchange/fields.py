@@ -59,6 +59,8 @@ Amount = Annotated[str, Meta(pattern=r"^-?[0-9]{1,12}(\.[0-9]{1,4})?(?!\n)$", ex
 class Money(Struct, frozen=True, forbid_unknown_fields=True):
     """An amount in a currency.
 
+    amount: a decimal number, as text    currency: its code of three letters
+
     >>> Money("12.50", "EUR").decimal
     Decimal('12.50')
     """

@@ -22,7 +22,9 @@ MEMORY = "memory"
 class Finding(Struct, frozen=True, kw_only=True):
     """One thing to judge: what is wrong, where, how grave, and what to do.
 
-    `pointer` is a JSON pointer into what was checked; `values` carries the numbers of the message.
+    code: kebab-case, never used twice    severity: how grave it is    title: its kind, in words
+    pointer: JSON pointer into what was checked    message: what was found this time
+    values: the numbers of the message    remedy: what to do    source: why we believe it
     """
 
     code: str
@@ -42,7 +44,7 @@ class Kind(Struct, frozen=True, kw_only=True):
 
     >>> kind = Kind(code="fluid-cold", severity="note", title="The fluid is cold",
     ...             remedy="Warm it.", source=COMMON_PRACTICE)
-    >>> kind.at("#/temperature", "It is at 12 Cel.", values={"temperature_c": 12}).severity
+    >>> kind.at("#/temperature", "It is at 12 °C.", values={"temperature_c": 12}).severity
     'note'
     """
 

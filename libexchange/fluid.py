@@ -164,7 +164,7 @@ def _factor(density_15_kg_m3: float, temperature_c: float) -> float:
 
 def _check_temperature(name: str, temperature_c: float) -> None:
     low, high = LOWEST_TEMPERATURE_C, HIGHEST_TEMPERATURE_C
-    check_range(name=name, value=temperature_c, low=low, high=high, unit="degC")
+    check_range(name=name, value=temperature_c, low=low, high=high, unit="°C")
 
 
 def _check_density(density_15_kg_m3: float) -> None:

@@ -113,7 +113,7 @@ def _judged(found: Contact, newest: Sample, operating_c: float, needed_s: float)
         runs = kinds.TIMER_RUNS.at("#/hold", text, values=values)
         return Outcome("closed", runs, opens, sample=newest)
     if newest.value < operating_c:
-        cold = f"It is at {newest.value:.1f} Cel, needed are {operating_c:g} Cel. {text}"
+        cold = f"It is at {newest.value:.1f} °C, needed are {operating_c:g} °C. {text}"
         values |= {"temperature_c": newest.value, "low_c": operating_c}
         return Outcome("closed", kinds.BELOW_LOW.at("#/low", cold, values=values), sample=newest)
     paused = kinds.TIMER_PAUSED.at("#/readings", text, values=values)

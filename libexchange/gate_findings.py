@@ -185,7 +185,7 @@ GLOVES = Kind(
     code="opening-needs-gloves",
     severity="note",
     title="The fluid is hot enough for gloves and face shield",
-    remedy="Wear gloves and a face shield from 45 Cel.",
+    remedy="Wear gloves and a face shield from 45 °C.",
     source=COMMON_PRACTICE,
 )
 HOT_BY_MAKER = Kind(
@@ -206,7 +206,7 @@ OVERHEATED = Kind(
     code="fluid-overheated",
     severity="stop",
     title="The fluid is hotter than any work on it needs",
-    remedy="Engine off, let it cool and look for the cause. Above 130 Cel check the fluid at the "
+    remedy="Engine off, let it cool and look for the cause. Above 130 °C check the fluid at the "
     "bench.",
     source=COMMON_PRACTICE,
 )
@@ -217,7 +217,7 @@ BYPASS_UNUSUAL = Kind(
     code="bypass-temperature-unusual",
     severity="caution",
     title="The line gate waits for a temperature that bypasses rarely open at",
-    remedy="Check the number and its unit: 176 degF are 80 Cel. Usual is 70 to 103 Cel, margin "
+    remedy="Check the number and its unit: 176 °F are 80 °C. Usual is 70 to 103 °C, margin "
     "included.",
     source=COMMON_PRACTICE,
 )

@@ -20,7 +20,7 @@ def unless_overheated(outcome: Outcome) -> Outcome:
     now = outcome.sample
     if now is None or now.value <= STOP_C:
         return outcome
-    text, values = f"It was at {now.value:.1f} Cel.", {"temperature_c": now.value}
+    text, values = f"It was at {now.value:.1f} °C.", {"temperature_c": now.value}
     found = kinds.OVERHEATED.at("#/readings", text, values=values)
     if outcome.state != "open":
         return outcome._replace(remarks=(found, *outcome.remarks))

@@ -123,7 +123,7 @@ def _too_hot(now: Sample, high_c: float | None) -> Outcome | None:
     if high_c is None or now.value <= high_c:
         return None
     values = {"temperature_c": now.value, "high_c": high_c}
-    text = f"It is at {now.value:.1f} Cel, above {high_c:g} Cel."
+    text = f"It is at {now.value:.1f} °C, above {high_c:g} °C."
     return Outcome("closed", kinds.ABOVE_HIGH.at("#/high", text, values=values), sample=now)
 
 
@@ -153,7 +153,7 @@ def _warm_enough(
         return too_cold(now, low_c, crossing(recent, low_c), hold_s)
     if too_hot := _too_hot(now, high_c):
         return too_hot
-    text = f"It is at {now.value:.1f} Cel and fluid flows."
+    text = f"It is at {now.value:.1f} °C and fluid flows."
     warmer = Crossing() if high_c is None else crossing(recent, high_c)
     closes = sooner(crossing(recent, low_c, rising=False), warmer)
     return Outcome("open", text=text, closes=closes, sample=now)
@@ -230,7 +230,7 @@ def _pressure(pressures: Sequence[Sample], flows: Sequence[Sample]) -> Outcome:
 def _not_needed(low_c: float | None, bypass: BypassPlace | None) -> list[Finding]:
     if low_c is None or bypass not in FLOWS_COLD:
         return []
-    text = f"The bypass is given as {bypass}; {low_c:g} Cel was not waited for."
+    text = f"The bypass is given as {bypass}; {low_c:g} °C was not waited for."
     return [kinds.HEAT_NOT_NEEDED.at("#/low", text, values={"low_c": low_c})]
 
 
@@ -239,6 +239,6 @@ def _flows_cold(heat: Outcome, flow: Outcome, low_c: float | None) -> list[Findi
     now = heat.sample
     if low_c is None or now is None or now.value >= low_c - SHUT_BELOW_K or flow.state != "open":
         return []
-    text = f"It is at {now.value:.1f} Cel; the bypass opens near {low_c:g} Cel."
+    text = f"It is at {now.value:.1f} °C; the bypass opens near {low_c:g} °C."
     values = {"temperature_c": now.value, "low_c": low_c}
     return [kinds.FLOW_WHILE_SHUT.at("#/readings", text, values=values)]

@@ -82,9 +82,9 @@ def _risen(now: Sample) -> Sample:
 
 def _overtaken(now: Sample, by_now: Sample, up_to_c: float, *, still: bool) -> Outcome:
     """It was cool enough when it was read, and may not be so any more."""
-    text = f"It was at {now.value:.1f} Cel {now.age_s:.0f} s ago and "
+    text = f"It was at {now.value:.1f} °C {now.age_s:.0f} s ago and "
     text += (
-        f"rises, so that it is at {up_to_c:g} Cel by now." if still
+        f"rises, so that it is at {up_to_c:g} °C by now." if still
         else f"may be at {by_now.value:.1f} by now: nobody says that the engine is off."
     )  # fmt: skip
     values = {"temperature_c": now.value, "age_s": now.age_s, "by_now_c": by_now.value,
@@ -123,13 +123,13 @@ def _judged(
     allowed = maker_high_c is not None and now.value <= maker_high_c
     if now.value < limit_c and (allowed or maker_high_c is None):
         return Outcome(
-            "open", sample=now, text=f"It was at {now.value:.1f} Cel, below {limit_c:g} Cel."
+            "open", sample=now, text=f"It was at {now.value:.1f} °C, below {limit_c:g} °C."
         )
     if maker_high_c is None:
-        text = f"It was at {now.value:.1f} Cel; it has to be below {limit_c:g} Cel."
+        text = f"It was at {now.value:.1f} °C; it has to be below {limit_c:g} °C."
         return _too_hot(now, text, values)
     values |= {"maker_high_c": maker_high_c}
-    text = f"It was at {now.value:.1f} Cel; the maker allows up to {maker_high_c:g} Cel."
+    text = f"It was at {now.value:.1f} °C; the maker allows up to {maker_high_c:g} °C."
     if not allowed:
         return _too_hot(now, text, values)
     if protection_confirmed:
@@ -149,5 +149,5 @@ def _too_hot(now: Sample, text: str, values: dict[str, Value]) -> Outcome:
 def _gloves(now: Sample) -> list[Finding]:
     if not GLOVES_C <= now.value <= STOP_C:
         return []
-    text, values = f"It was at {now.value:.1f} Cel.", {"temperature_c": now.value}
+    text, values = f"It was at {now.value:.1f} °C.", {"temperature_c": now.value}
     return [kinds.GLOVES.at("#/readings", text, values=values)]

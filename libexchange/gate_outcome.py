@@ -95,7 +95,7 @@ def _source_remark(now: Sample | None, photographed: bool) -> list[Finding]:
         return []
     kind, error_k = _SOURCE_REMARKS[now.source], ERROR_K[now.source]
     bare = kind is reading_findings.TYPED and not photographed
-    text = f"{now.value:.1f} Cel, {now.age_s:.0f} s ago{', without a photo' * bare}."
+    text = f"{now.value:.1f} °C, {now.age_s:.0f} s ago{', without a photo' * bare}."
     values = {"temperature_c": now.value, "uncertainty_k": error_k}
     return [kind.at("#/readings", text, values=values, severity="caution" if bare else None)]
 
@@ -164,7 +164,7 @@ def doubtful(
 
 
 def _jumped(before: Sample, now: Sample) -> Outcome:
-    text = f"From {before.value:.1f} to {now.value:.1f} Cel; nothing confirms it yet."
+    text = f"From {before.value:.1f} to {now.value:.1f} °C; nothing confirms it yet."
     values = {"before_c": before.value, "now_c": now.value}
     return Outcome("unknown", reading_findings.JUMPED.at("#/readings", text, values=values))
 
@@ -186,7 +186,7 @@ def remarks_on(seen: Checked, *, falls_fast: bool = False) -> tuple[Finding, ...
         text, values = f"{_counted(seen.spikes)}.", {"readings": float(seen.spikes)}
         found.append(reading_findings.SPIKES.at("#/readings", text, values=values))
     if len(seen.recent) < len(seen.kept):
-        text = f"It goes on from {seen.recent[0].value:.1f} Cel after a jump."
+        text = f"It goes on from {seen.recent[0].value:.1f} °C after a jump."
         found.append(reading_findings.JUMPED.at("#/readings", text))
     rate = _rate_k_per_min(seen)
     if rate > FAST_K_PER_MIN or (rate < -FAST_K_PER_MIN and not falls_fast):
@@ -227,7 +227,7 @@ def too_cold(now: Sample, low_c: float, warm: Crossing, hold_s: float) -> Outcom
     100.0
     """
     values = {"temperature_c": now.value, "low_c": low_c}
-    text = f"It is at {now.value:.1f} Cel, needed are {low_c:g} Cel."
+    text = f"It is at {now.value:.1f} °C, needed are {low_c:g} °C."
     finding = kinds.BELOW_LOW.at("#/low", text, values=values)
     return Outcome(
         "closed", finding, warm.later(hold_s), sample=now, remarks=_stays_shut(low_c, warm)
@@ -244,8 +244,8 @@ def _stays_shut(low_c: float, warm: Crossing) -> tuple[Finding, ...]:
     }  # fmt: skip
     surely = settled.high < low_c
     text = (
-        f"It settles at {settled.expected:.0f} Cel ({settled.low:.0f} to {settled.high:.0f}), "
-        f"{'below' if surely else 'probably below'} {low_c:g} Cel."
+        f"It settles at {settled.expected:.0f} °C ({settled.low:.0f} to {settled.high:.0f}), "
+        f"{'below' if surely else 'probably below'} {low_c:g} °C."
     )
     severity: Severity | None = None if surely else "note"
     return (kinds.STAYS_SHUT.at("#/low", text, values=values, severity=severity),)

@@ -77,8 +77,8 @@ def _apart(difference_k: float | None) -> Sequence[Finding]:
 
 def _off_finding(first: Sample, stand: Stand) -> Finding:
     text = (
-        f"{first.source} began at {first.value:.1f} Cel after {stand.stood_s / 3600:.1f} h in air "
-        f"of {stand.ambient_c:g} Cel."
+        f"{first.source} began at {first.value:.1f} °C after {stand.stood_s / 3600:.1f} h in air "
+        f"of {stand.ambient_c:g} °C."
     )
     values = {"first_c": first.value, "ambient_c": stand.ambient_c, "source": first.source}
     return reading_findings.OFF_AMBIENT.at("#/readings", text, values=values)

@@ -90,7 +90,7 @@ def _judged(
 ) -> Outcome:
     now, standing = recent[-1], _standing(_history(samples), low_c, high_c)
     if now.value > high_c or standing == "passed":
-        text = f"It is at {now.value:.1f} Cel after it was above {high_c:g} Cel."
+        text = f"It is at {now.value:.1f} °C after it was above {high_c:g} °C."
         values = {"temperature_c": now.value, "low_c": low_c, "high_c": high_c}
         passed = kinds.WINDOW_PASSED.at("#/high", text, values=values)
         return Outcome("passed", passed, sample=now)
@@ -177,12 +177,12 @@ def _typed(now: Sample, low_c: float, high_c: float) -> Outcome:
     by_now_c = now.value + LARGEST_RISE_K_PER_MIN * now.age_s / 60
     if by_now_c <= high_c:
         return _open(now, low_c, high_c)
-    text = f"It was {now.value:.1f} Cel {now.age_s:.0f} s ago and may be {by_now_c:.1f} by now."
+    text = f"It was {now.value:.1f} °C {now.age_s:.0f} s ago and may be {by_now_c:.1f} by now."
     values = {"temperature_c": now.value, "by_now_c": by_now_c, "high_c": high_c}
     finding = kinds.TYPED_NEAR_TOP.at("#/readings", text, values=values)
     return Outcome("unknown", finding, sample=now)
 
 
 def _open(now: Sample, low_c: float, high_c: float) -> Outcome:
-    text = f"It is at {now.value:.1f} Cel, within {low_c:g} to {high_c:g} Cel."
+    text = f"It is at {now.value:.1f} °C, within {low_c:g} to {high_c:g} °C."
     return Outcome("open", text=text, sample=now)

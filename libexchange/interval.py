@@ -47,7 +47,7 @@ def life_factor(
     [2.0, 1.0, 0.5, 0.0625]
     """
     for name, value in (("temperature_c", temperature_c), ("reference_c", reference_c)):
-        check_range(name=name, value=value, low=-90, high=400, unit="degC")
+        check_range(name=name, value=value, low=-90, high=400, unit="°C")
     check_range(name="halving_k", value=halving_k, low=5, high=20, unit="K")
     return min(exp2((reference_c - temperature_c) / halving_k), LONGEST_LIFE_FACTOR)
 
@@ -68,7 +68,7 @@ def arrhenius_acceleration(*, activation_energy_kj_mol: float, from_c: float, to
         unit="kJ/mol",
     )  # fmt: skip
     for name, value in (("from_c", from_c), ("to_c", to_c)):
-        check_range(name=name, value=value, low=-90, high=400, unit="degC")
+        check_range(name=name, value=value, low=-90, high=400, unit="°C")
     difference = 1 / (from_c - ABSOLUTE_ZERO_C) - 1 / (to_c - ABSOLUTE_ZERO_C)
     return exp(1000 * activation_energy_kj_mol / GAS_CONSTANT_J_PER_MOL_K * difference)
 

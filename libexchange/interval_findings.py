@@ -67,7 +67,7 @@ RUNS_TOO_HOT = Kind(
     code="fluid-runs-too-hot",
     severity="caution",
     title="The fluid is said to run hotter than it lasts",
-    remedy="Check the unit: 176 degF are 80 Cel. Fluid that was above 130 Cel counts as damaged: "
+    remedy="Check the unit: 176 °F are 80 °C. Fluid that was above 130 °C counts as damaged: "
     "have it checked at the bench.",
     source=COMMON_PRACTICE,
 )

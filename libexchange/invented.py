@@ -15,6 +15,7 @@ from libexchange.catalogue import (
 from libexchange.dose import Percent, PerTotal
 from libexchange.job.view import Closing
 from libexchange.plan.planning import make_plan
+from libexchange.plan.records import Plan
 from libexchange.plan.request import PlanRequest, Vehicle
 from libexchange.quantities import Density, DoseRate, Duration, Temperature, Volume
 from libexchange.record import JobRecord, make_record
@@ -112,21 +113,30 @@ def routine_request() -> PlanRequest:
     )
 
 
+def routine_plan() -> Plan:
+    """The plan for that routine service.
+
+    >>> routine_plan().route
+    'pan_and_filter_then_line'
+    """
+    request = routine_request()
+    return make_plan(
+        request=request,
+        transmission=six_speed(),
+        fluid=red_fluid(),
+        plan_id=UUID(int=1),
+        created_at=request.requested_at,
+    )
+
+
 def closed_record() -> JobRecord:
     """The record of an invented job that was closed before anything was done.
 
     >>> closed_record().closing.verdict
     'incomplete'
     """
-    request = routine_request()
-    at = request.requested_at
-    plan = make_plan(
-        request=request,
-        transmission=six_speed(),
-        fluid=red_fluid(),
-        plan_id=UUID(int=1),
-        created_at=at,
-    )
+    plan = routine_plan()
+    at = plan.request.requested_at
     closing = Closing(
         verdict="incomplete", findings=(), closed_at=at, closed_by="invented key",
         workshop="invented workshop",

@@ -80,7 +80,7 @@ def _smoke(check: LevelCheck) -> list[Finding]:
 
 def _overheated(check: LevelCheck) -> list[Finding]:
     now_c = check.temperature.c
-    text = f"It was at {now_c:.1f} Cel."
+    text = f"It was at {now_c:.1f} °C."
     found = OVERHEATED.at("#/temperature", text, values={"temperature_c": now_c})
     return [found] if now_c > STOP_C else []
 
@@ -185,7 +185,7 @@ def _cold_marks_hot(check: LevelCheck) -> list[Finding]:
     now_c = check.temperature.c
     if now_c <= limit_c:
         return []
-    text = f"It is at {now_c:.1f} Cel; the cold marks hold up to {limit_c:g} Cel."
+    text = f"It is at {now_c:.1f} °C; the cold marks hold up to {limit_c:g} °C."
     values = {"temperature_c": now_c, "limit_c": limit_c}
     return [kinds.COLD_MARKS_HOT.at("#/reading/marks", text, values=values)]
 
@@ -216,7 +216,7 @@ def _outside(check: LevelCheck, kind: Kind, edge_c: float, side: str) -> Finding
     with_hold_up_l = abs(worth_l(check, edge_c, now_c, level.HOLD_UP_FACTOR))
     return kind.at(
         "#/temperature",
-        f"It is at {now_c:.1f} Cel, {abs(now_c - edge_c):.1f} K {side} the window; that is worth "
+        f"It is at {now_c:.1f} °C, {abs(now_c - edge_c):.1f} K {side} the window; that is worth "
         f"{plain_l:.2f} to {with_hold_up_l:.2f} L.",
         values={
             "temperature_c": now_c,

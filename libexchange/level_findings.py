@@ -20,7 +20,7 @@ WINDOW_LOOKS_LIKE_FAHRENHEIT = Kind(
     code="window-looks-like-fahrenheit",
     severity="caution",
     title="The level window looks like degrees Fahrenheit entered as Celsius",
-    remedy="Compare the window with the maker's data: 95 to 113 degF is 35 to 45 Cel.",
+    remedy="Compare the window with the maker's data: 95 to 113 °F is 35 to 45 °C.",
     source=COMMON_PRACTICE,
 )
 ENGINE_OFF = Kind(
@@ -257,5 +257,5 @@ def window_suspicion(window: TemperatureWindow, pointer: str) -> list[Finding]:
     both = all(low_c <= edge <= high_c for edge in edges.values())
     if not both and window.high.c <= HOTTEST_WINDOW_C:
         return []
-    text = f"The window is given as {window.low.c:g} to {window.high.c:g} Cel."
+    text = f"The window is given as {window.low.c:g} to {window.high.c:g} °C."
     return [WINDOW_LOOKS_LIKE_FAHRENHEIT.at(pointer, text, values=edges)]

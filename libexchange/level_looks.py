@@ -164,7 +164,7 @@ def _measured(check: LevelCheck) -> Look:
     error_l = MEASURED_SHARE * hypot(refill.out_15.l, refill.in_15.l)
     if refill.uncertainty is not None:
         error_l = refill.uncertainty.l
-    text = f"{refill.out_15.l:.2f} L came out and {refill.in_15.l:.2f} L went in at 15 degC."
+    text = f"{refill.out_15.l:.2f} L came out and {refill.in_15.l:.2f} L went in at 15 °C."
     seen = kinds.MEASURED_NOT_SEEN.at("#/refill", text, values={"missing_l": missing_l})
     if abs(missing_l) > check.total.l:
         return Look("cannot_tell", findings=(_beyond_total(check, missing_l), seen))

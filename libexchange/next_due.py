@@ -114,12 +114,10 @@ def _ageing(case: UseCase) -> tuple[float, list[str]]:
     if not parts:
         weight = DUTY_WEIGHT[case.duty]
         fast = "as fast" if weight == 1 else f"{weight:g} times as fast"
-        return weight, [f"For {DRIVING[case.duty]} the fluid is taken to age {fast} as at 80 Cel."]
+        return weight, [f"For {DRIVING[case.duty]} the fluid is taken to age {fast} as at 80 °C."]
     uses = [interval.Use(bar.part / parts, bar.temperature.c) for bar in case.temperatures]
     ageing = interval.damage(uses=uses, reference_life=1)
-    return ageing, [
-        f"At these temperatures the fluid ages {ageing:.2f} times as fast as at 80 Cel."
-    ]
+    return ageing, [f"At these temperatures the fluid ages {ageing:.2f} times as fast as at 80 °C."]
 
 
 def _damage(
@@ -264,7 +262,7 @@ def _too_hot(case: UseCase) -> list[Finding]:
     hottest_c, place = max(used, default=(DAMAGED_C, 0))
     if hottest_c <= DAMAGED_C:
         return []
-    text = f"Part of the use is at {hottest_c:g} Cel; {DAMAGED_C:g} Cel is the limit."
+    text = f"Part of the use is at {hottest_c:g} °C; {DAMAGED_C:g} °C is the limit."
     values = {"temperature_c": hottest_c, "limit_c": DAMAGED_C}
     return [kinds.RUNS_TOO_HOT.at(f"#/temperatures/{place}/temperature", text, values=values)]
 

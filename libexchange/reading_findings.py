@@ -15,7 +15,7 @@ SOURCE_CANNOT_GATE = Kind(
 IMPLAUSIBLE = Kind(
     code="reading-implausible",
     severity="caution",
-    title="Readings outside -40 to 150 Cel were left out",
+    title="Readings outside -40 to 150 °C were left out",
     remedy="Check the sensor and the fault memory.",
     source=MEMORY,
 )

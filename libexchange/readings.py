@@ -47,6 +47,8 @@ MEDIAN_OF, MEDIAN_WITHIN_S = (3, 5), 5.0
 class Reading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A temperature, a flow, a pressure or several of them, seen at one moment by one source.
 
+    at: when it was seen    source: what it was seen by    temperature: of the fluid
+    flow: through the line
     pressure: in the feed of a line exchange    engine_running: null counts as running
     photo: digest of a picture that shows the value, which a typed one should have
     """

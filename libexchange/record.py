@@ -33,6 +33,7 @@ from libexchange.job.fold import fold
 from libexchange.job.history import in_fold_order
 from libexchange.job.looks import LevelState
 from libexchange.job.pointers import pointing_into
+from libexchange.job.rounded import rounded
 from libexchange.job.share import ReachedShare
 from libexchange.job.standing import Standing
 from libexchange.job.state import Acknowledged, JobState, OpenedFluid
@@ -246,12 +247,12 @@ def _tied(events: tuple[ChainedEvent, ...], by: list[Tie]) -> tuple[ChainedEvent
 
 def _pointed(record: JobRecord) -> JobRecord:
     """The record with what was found in the job pointing into it."""
-    closing = record.closing
     return replace(
         record,
-        closing=replace(closing, findings=pointing_into(record, closing.findings)),
+        closing=replace(record.closing, findings=pointing_into(record, record.closing.findings)),
         balance=pointed_part(record, record.balance, "#/balance"),
         level=pointed_part(record, record.level, "#/level"),
+        fresh_share=rounded(record.fresh_share),
         findings=pointing_into(record, record.findings),
     )
 

@@ -35,6 +35,7 @@ RemainderFactor = Annotated[float, Meta(ge=1, le=1.3)]
 class TemperaturePart(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One bar of a histogram: how much use is made at a bulk temperature of the fluid.
 
+    temperature: of the fluid in bulk
     part: in any one unit for all bars, kilometres, hours or percent
     """
 
@@ -45,6 +46,7 @@ class TemperaturePart(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 class PastService(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A fluid service and the share of fresh fluid that it reached.
 
+    service_date: day of the service    odometer: reading on that day, null where not known
     engine_hours: reading of the hour meter [h]
     """
 
@@ -57,6 +59,7 @@ class PastService(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 class MakerSchedule(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The longest that the maker allows between services, in each measure that is stated.
 
+    distance: longest between services    months: longest between services, 1 to 240
     engine_hours: [h]
     """
 
@@ -68,11 +71,15 @@ class MakerSchedule(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 class UseCase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A vehicle today: what was done to its fluid, how it is used, and the maker's schedule.
 
+    today: the day of the question    odometer: reading today    engine_hours: hour meter today [h]
     services: none after today, one of today counts; by date, on one day in the order given
     damage_before: of the fluid before the first service, 0 fresh, 1 worn out; null where nothing
         is known of it, which counts as worn out
     temperatures: a histogram, -50 to 200 Cel; it goes before `duty`
     full_life, full_life_hours: of fresh fluid at 80 Cel, 1,000 to 2,000,000 km
+    duty: how the vehicle is driven, where no temperatures are given
+    remainder_factor: 1 to 1.3; 1 leaves out that old fluid ages the fresh [-]
+    maker: the maker's schedule, null where not known
     distance_per_year, engine_hours_per_year: turn what is left into a date
     """
 

@@ -127,7 +127,7 @@ def viscosity_at_mm2_s(*, kv40_mm2_s: float, kv100_mm2_s: float, temperature_c: 
     76.8
     """
     low, high = LOWEST_TEMPERATURE_C, HIGHEST_TEMPERATURE_C
-    check_range(name="temperature_c", value=temperature_c, low=low, high=high, unit="degC")
+    check_range(name="temperature_c", value=temperature_c, low=low, high=high, unit="°C")
     _check_pair(kv40_mm2_s=kv40_mm2_s, kv100_mm2_s=kv100_mm2_s)
     line = line_through(
         first_mm2_s=kv40_mm2_s, first_k=313.15, second_mm2_s=kv100_mm2_s, second_k=373.15
@@ -225,7 +225,7 @@ def cold_flow_caution(*, temperature_c: float, viscosity_mm2_s: float) -> list[F
     """
     if temperature_c >= COLD_C and viscosity_mm2_s <= THICK_MM2_S:
         return []
-    text = f"{viscosity_mm2_s:.4g} mm2/s at {temperature_c:g} Cel is what the line gives at best."
+    text = f"{viscosity_mm2_s:.4g} mm2/s at {temperature_c:g} °C is what the line gives at best."
     values = {"temperature_c": temperature_c, "viscosity_mm2_s": viscosity_mm2_s}
     return [COLD_FLOW.at("#/temperature", text, values=values)]
 

@@ -85,7 +85,7 @@ class Approach(Struct, frozen=True, kw_only=True):
     time_constant_s: float
 
     def __post_init__(self) -> None:
-        check_range(name="settled_c", value=self.settled_c, low=-1e15, high=1e15, unit="degC")
+        check_range(name="settled_c", value=self.settled_c, low=-1e15, high=1e15, unit="°C")
         check_range(
             name="time_constant_s", value=self.time_constant_s, low=LEAST, high=1e18, unit="s"
         )
@@ -281,4 +281,4 @@ def check_temperature(**named: float) -> None:
     """
     low, high = TEMPERATURES_C
     for name, value in named.items():
-        check_range(name=name, value=value, low=low, high=high, unit="degC")
+        check_range(name=name, value=value, low=low, high=high, unit="°C")

@@ -43,8 +43,8 @@ HOT = Kind(
     code="hotter-than-work-allows",
     severity="caution",
     title="It starts or settles hotter than any work on the fluid is done",
-    remedy="Stop the engine before it gets there and let it cool; above 110 Cel no work begins, "
-    "and above 130 Cel the fluid counts as damaged.",
+    remedy="Stop the engine before it gets there and let it cool; above 110 °C no work begins, "
+    "and above 130 °C the fluid counts as damaged.",
     source=COMMON_PRACTICE,
 )
 READINGS_FEW = Kind(

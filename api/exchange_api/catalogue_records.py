@@ -15,6 +15,9 @@ CatalogueRecord: TypeAlias = TransmissionProfile | FluidProduct | Additive
 class TransmissionEntry(Struct, frozen=True, kw_only=True):
     """A transmission of the catalogue; `scope` says whether the installation or the workshop
     keeps it, `version` counts its changes there.
+
+    entry: the transmission    updated_at: of the last change
+    version: counts the changes    scope: who keeps it, the installation or the workshop
     """
 
     entry: TransmissionProfile

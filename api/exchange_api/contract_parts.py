@@ -4,6 +4,7 @@ from typing import Any
 
 import msgspec
 
+from exchange_api.contract_fields import describe_fields
 from libexchange.quantities import Quantity, from_base, units_of
 
 Json = dict[str, Any]
@@ -74,9 +75,12 @@ def schemas_of(types: list[Any]) -> tuple[list[Json], Json]:
     schemas, components = msgspec.json.schema_components(
         types, ref_template="#/components/schemas/{name}"
     )
+    describe_fields(types, components)
     for kind in Quantity.__subclasses__():
         if kind.__name__ in components:
-            components[kind.__name__]["properties"]["value"] |= _range(kind)
+            properties = components[kind.__name__]["properties"]
+            properties["value"] |= _range(kind)
+            properties["unit"]["description"] = "UCUM code of the unit"
     return [_readable(schema) for schema in schemas], _readable(components)
 
 

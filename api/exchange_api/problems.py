@@ -33,6 +33,10 @@ class ProblemError(Struct, frozen=True, kw_only=True, omit_defaults=True):
 
     `pointer` leads into the body, `parameter` names a query parameter, header or path part, or all
     of its kind by `*`; one of the two is there.
+
+    pointer: JSON pointer into the body    parameter: query parameter, header or path part
+    code: kebab-case kind of fault    detail: what is wrong    value: what was given, if anything
+    allowed: what is accepted    remedy: what to do
     """
 
     pointer: str | UnsetType = UNSET
@@ -45,7 +49,12 @@ class ProblemError(Struct, frozen=True, kw_only=True, omit_defaults=True):
 
 
 class ProblemDocument(Struct, frozen=True, kw_only=True):
-    """What went wrong, for programs and for people; `type` can be read without a key."""
+    """What went wrong, for programs and for people; `type` can be read without a key.
+
+    type: address of the description of its kind    title: its kind, in words
+    status: of the answer    detail: what went wrong this time    errors: every fault found
+    request_id: the id of this exchange, as in `X-Request-Id`
+    """
 
     type: str
     title: str

@@ -81,7 +81,7 @@ def temperature_faults(temperature: Temperature, pointer: str = "/temperature") 
     low, high = LOWEST_TEMPERATURE_C, HIGHEST_TEMPERATURE_C
     if low <= temperature.c <= high:
         return []
-    return [out_of_range(pointer, temperature, f"{low:g} to {high:g} Cel")]
+    return [out_of_range(pointer, temperature, f"{low:g} to {high:g} °C")]
 
 
 def total_faults(total: Volume) -> list[Fault]:

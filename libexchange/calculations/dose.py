@@ -261,7 +261,7 @@ def _overheated(seen: DoseContact) -> list[Finding]:
     hottest_c = max((one.temperature.c for one in seen.readings), default=-inf)
     if hottest_c <= STOP_C:
         return []
-    text, values = f"It was at {hottest_c:.1f} Cel.", {"temperature_c": hottest_c}
+    text, values = f"It was at {hottest_c:.1f} °C.", {"temperature_c": hottest_c}
     return [OVERHEATED.at("#/contact/readings", text, values=values)]
 
 

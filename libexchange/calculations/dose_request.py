@@ -118,4 +118,4 @@ def _contact_faults(seen: DoseContact) -> Iterable[Fault]:
         yield out_of_range("/contact/needed", seen.needed, "1 to 60 min")
     low_c, high_c = OPERATING_RANGE_C
     if seen.operating and not low_c <= seen.operating.c <= high_c:
-        yield out_of_range("/contact/operating", seen.operating, "20 to 120 Cel")
+        yield out_of_range("/contact/operating", seen.operating, "20 to 120 °C")

@@ -137,7 +137,7 @@ def _suspicious_bypass(request: GateRequest) -> list[Finding]:
     waits = request.kind == "line_exchange" and request.bypass not in FLOWS_COLD
     if low is None or not waits or least_c <= low.c <= most_c:
         return []
-    text = f"It waits for {low.c:g} Cel; usual is {least_c:g} to {most_c:g} Cel."
+    text = f"It waits for {low.c:g} °C; usual is {least_c:g} to {most_c:g} °C."
     return [BYPASS_UNUSUAL.at("#/low", text, values={"low_c": low.c})]
 
 
@@ -157,7 +157,7 @@ def _contact_faults(request: GateRequest) -> list[Fault]:
     cold = low is not None and not 20 <= low.c <= 120
     short = hold is not None and not 60 <= hold.s <= 3600
     return [
-        *([out_of_range("/low", low, "20 to 120 Cel")] if cold else []),
+        *([out_of_range("/low", low, "20 to 120 °C")] if cold else []),
         *([out_of_range("/hold", hold, "60 to 3,600 s")] if short else []),
     ]
 

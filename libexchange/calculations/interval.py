@@ -91,4 +91,4 @@ def _temperature_faults(request: UseCase) -> Iterable[Fault]:
     for index, bar in enumerate(request.temperatures):
         if not low_c <= bar.temperature.c <= high_c:
             pointer = f"/temperatures/{index}/temperature"
-            yield out_of_range(pointer, bar.temperature, f"{low_c:g} to {high_c:g} Cel")
+            yield out_of_range(pointer, bar.temperature, f"{low_c:g} to {high_c:g} °C")

@@ -37,8 +37,8 @@ EXAMPLE: dict[str, Any] = {
 INDEX_UNDEFINED = Kind(
     code="viscosity-index-undefined",
     severity="note",
-    title="There is no viscosity index below 2 mm2/s at 100 degC",
-    remedy="Compare the viscosities themselves; check that 100 degC is what was measured at.",
+    title="There is no viscosity index below 2 mm2/s at 100 °C",
+    remedy="Compare the viscosities themselves; check that 100 °C is what was measured at.",
     source="ASTM D2270 / ISO 2909",
 )
 INDEX_UNUSUAL = Kind(
@@ -147,14 +147,14 @@ def _unusual_thickness(request: ViscosityRequest) -> list[Finding]:
     kv100 = request.kv100.mm2_s
     if low <= kv100 <= high:
         return []
-    text = f"{kv100:g} mm2/s at 100 degC; usual is {low:g} to {high:g}."
+    text = f"{kv100:g} mm2/s at 100 °C; usual is {low:g} to {high:g}."
     return [NOT_OF_A_TRANSMISSION.at("#/kv100", text, values={"kv100_mm2_s": kv100})]
 
 
 def _index_findings(index: float | None) -> list[Finding]:
     low, high = USUAL_INDEX
     if index is None:
-        text = f"The index begins at {LOWEST_INDEXED_MM2_S:g} mm2/s at 100 degC."
+        text = f"The index begins at {LOWEST_INDEXED_MM2_S:g} mm2/s at 100 °C."
         return [INDEX_UNDEFINED.at("#/kv100", text)]
     if low <= index <= high:
         return []

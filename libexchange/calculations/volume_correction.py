@@ -107,7 +107,7 @@ def calculate_volume_correction(request: VolumeCorrectionRequest) -> VolumeCorre
     density = density_at_kg_m3(density_15_kg_m3=density_15, temperature_c=celsius)
     return VolumeCorrectionAnswer(
         factor=factor,
-        volume_15=_corrected(request.volume, factor, "15 Cel"),
+        volume_15=_corrected(request.volume, factor, "15 °C"),
         density=Density(density, "kg/m3"),
         density_15=Density(density_15, "kg/m3"),
         base=_at_base(request, density_15),
@@ -126,7 +126,7 @@ def _at_base(request: VolumeCorrectionRequest, density_15: float) -> VolumeAtBas
     return VolumeAtBase(
         factor=factor,
         density=Density(density, "kg/m3"),
-        volume=_corrected(request.volume, factor, f"{base.c:g} Cel"),
+        volume=_corrected(request.volume, factor, f"{base.c:g} °C"),
     )
 
 
@@ -155,7 +155,7 @@ def _faults(request: VolumeCorrectionRequest) -> Iterable[Fault]:
             "neither is given" if request.density_15 is None else "both are given",
             value=request.density_15,
             allowed="exactly one of density_15 and measured_density",
-            remedy="Give the density at 15 Cel, or a density with its temperature.",
+            remedy="Give the density at 15 °C, or a density with its temperature.",
         )
     if request.density_15 is not None:
         yield from density_faults(request.density_15)
@@ -175,7 +175,7 @@ def _measured_faults(measured: MeasuredDensity) -> Iterable[Fault]:
         for edge in (LOWEST_DENSITY_15_KG_M3, HIGHEST_DENSITY_15_KG_M3)
     )
     if not low <= measured.density.kg_m3 <= high:
-        allowed = f"{low:.1f} to {high:.1f} kg/m3 at {measured.temperature.c:g} Cel"
+        allowed = f"{low:.1f} to {high:.1f} kg/m3 at {measured.temperature.c:g} °C"
         yield out_of_range("/measured_density/density", measured.density, allowed)
 
 
@@ -183,5 +183,5 @@ def _unusual(request: VolumeCorrectionRequest, density_15: float) -> list[Findin
     if density_15 <= HIGHEST_USUAL_15_KG_M3:
         return []
     name = "density_15" if request.measured_density is None else "measured_density/density"
-    text = f"{density_15:.1f} kg/m3 at 15 Cel; usual is up to {HIGHEST_USUAL_15_KG_M3:g}."
+    text = f"{density_15:.1f} kg/m3 at 15 °C; usual is up to {HIGHEST_USUAL_15_KG_M3:g}."
     return [DENSITY_UNUSUAL.at(f"#/{name}", text, values={"density_15_kg_m3": density_15})]

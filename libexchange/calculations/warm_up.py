@@ -219,7 +219,7 @@ def _settled_faults(approaches: Sequence[Approach]) -> Iterable[Fault]:
         yield fault(
             "/power",
             "settles-out-of-range",
-            f"it would settle at {highest_c:.6g} Cel",
-            allowed=f"what settles at {Temperature.high:g} Cel or below",
+            f"it would settle at {highest_c:.6g} °C",
+            allowed=f"what settles at {Temperature.high:g} °C or below",
             remedy="Check power, loss and their units.",
         )

@@ -38,7 +38,7 @@ def unreached(
     """
     for index, time in enumerate(times):
         pointer, values = f"#/targets/{index}", {"target_c": time.target.c}
-        text = f"{time.target.c:g} Cel is not met from here on"
+        text = f"{time.target.c:g} °C is not met from here on"
         meeting = _meeting_that_counts(time, told=told)
         if meeting is None or (meeting.expected is not None and meeting.high is None):
             yield kinds.MAY_NOT_GET_THERE.at(
@@ -69,11 +69,11 @@ def too_hot(request: WarmUpRequest, settled: TemperatureEstimate) -> list[Findin
     limit = {"limit_c": HOTTEST_C}
     found = []
     if request.start.c > HOTTEST_C:
-        text = f"It starts at {request.start.c:g} Cel."
+        text = f"It starts at {request.start.c:g} °C."
         values = {"temperature_c": request.start.c, **limit}
         found.append(kinds.HOT.at("#/start", text, values=values))
     if settled.expected.c > HOTTEST_C:
-        text = f"It is expected to settle at {settled.expected.c:.0f} Cel."
+        text = f"It is expected to settle at {settled.expected.c:.0f} °C."
         values = {"temperature_c": settled.expected.c, **limit}
         found.append(kinds.HOT.at("#", text, values=values))
     return found

@@ -16,6 +16,7 @@ FluidIn = Literal["all", "part", "none", "not_known"]
 class CautionAcknowledged(Event, frozen=True, kw_only=True, tag="caution_acknowledged"):
     """Someone has read a caution and goes on, with a reason.
 
+    code: of the caution    reason: why the work goes on
     qualification: what the person may do by it; that of high voltage needs it
     """
 
@@ -29,6 +30,8 @@ class FindingOverridden(Event, frozen=True, kw_only=True, tag="finding_overridde
     """Someone answers for going on against a stop finding.
 
     It counts for what had been found by then, once another person than `by` has acknowledged it.
+
+    reason: why the work goes on
     code: of the finding    acknowledged_by: the customer, who was told and signed
     """
 
@@ -39,7 +42,12 @@ class FindingOverridden(Event, frozen=True, kw_only=True, tag="finding_overridde
 
 
 class Paused(Event, frozen=True, kw_only=True, tag="paused"):
-    """The work rests. `held_by` answers for the vehicle until it is resumed."""
+    """The work rests. `held_by` answers for the vehicle until it is resumed.
+
+    next_action: what is to be done when it goes on    reason: why it rests
+    fluid_in: how much of the fluid that belongs in the unit is in it
+    held_by: the person who answers for the vehicle until then
+    """
 
     next_action: PersonalText
     fluid_in: FluidIn
@@ -54,7 +62,10 @@ class Resumed(Event, frozen=True, kw_only=True, tag="resumed"):
 
 
 class Aborted(Event, frozen=True, kw_only=True, tag="aborted"):
-    """The planned work ends here; what is open is made safe next."""
+    """The planned work ends here; what is open is made safe next.
+
+    reason: why it ends
+    """
 
     by: Person
     reason: Reason
@@ -63,6 +74,7 @@ class Aborted(Event, frozen=True, kw_only=True, tag="aborted"):
 class MadeSafe(Event, frozen=True, kw_only=True, tag="made_safe"):
     """The vehicle was closed up after a stop and can be left as it is.
 
+    fluid_in: how much of the fluid that belongs in the unit is in it
     vehicle: what it may do; one without fluid or of unknown level is never to be driven
     """
 
@@ -72,7 +84,10 @@ class MadeSafe(Event, frozen=True, kw_only=True, tag="made_safe"):
 
 
 class Voided(Event, frozen=True, kw_only=True, tag="voided"):
-    """The job was opened in error: nothing in it happened to this vehicle."""
+    """The job was opened in error: nothing in it happened to this vehicle.
+
+    reason: why it was an error
+    """
 
     by: Person
     reason: Reason
@@ -82,6 +97,8 @@ class Correction(Event, frozen=True, kw_only=True, tag="correction"):
     """Withdraws another event, which stays in the history; a correction is not corrected itself.
 
     Where something else is true, it is posted as a new event with its own id.
+
+    corrects: id of the event that is withdrawn    reason: why it is
     """
 
     corrects: UUID
@@ -91,6 +108,8 @@ class Correction(Event, frozen=True, kw_only=True, tag="correction"):
 class LateFinding(Event, frozen=True, kw_only=True, tag="late_finding"):
     """What came to light afterwards. Before the close, or after reopening, it counts as told.
 
+    source: who or what brought it to light    text: what came to light
+    severity: how grave it is
     about: events that it deals with    laboratory: results, judged as late ones
     """
 

@@ -119,7 +119,7 @@ def _ends(facts: CourseFacts) -> Iterator[Finding]:
     if facts.ended is None:
         return
     voided = facts.ended.kind == "voided"
-    at = facts.ended.at.isoformat()
+    at = facts.ended.at.isoformat(timespec="seconds")
     yield (JOB_VOIDED if voided else JOB_ABORTED).at("#/ended", f"Ended at {at}.")
     if voided and facts.work_done:
         yield VOIDED_WITH_WORK.at("#/ended", f"In this job: {', '.join(facts.work_done)}.")
@@ -144,7 +144,8 @@ def _said(facts: CourseFacts) -> Iterator[Finding]:
 def _paused(facts: CourseFacts) -> Iterator[Finding]:
     pause = facts.last_pause
     if facts.finished and pause is not None and pause.resumed_at is None:
-        yield PAUSE_NOT_ENDED.at("#/pauses", f"Paused at {pause.paused_at.isoformat()}.")
+        at = pause.paused_at.isoformat(timespec="seconds")
+        yield PAUSE_NOT_ENDED.at("#/pauses", f"Paused at {at}.")
 
 
 def _let_go(facts: CourseFacts) -> Iterator[Finding]:

@@ -13,6 +13,8 @@ from libexchange.quantities import Distance, Temperature, Volume
 class SampleDrawn(Event, frozen=True, kw_only=True, tag="sample_drawn"):
     """A sample was taken.
 
+    sample_id: name of the sample within the job    volume: of the sample
+    lot: of new fluid, as on its container    odometer: reading when it was drawn
     fluid: the used fluid, or the new one from its container
     drawn_from: `sump_unmixed` is right after an exchange, before the unit was driven: it flatters
     taken: of used fluid, before the work or after the level was set
@@ -32,6 +34,7 @@ class SampleDrawn(Event, frozen=True, kw_only=True, tag="sample_drawn"):
 class SampleSplit(Event, frozen=True, kw_only=True, tag="sample_split"):
     """A sample was divided; what is left of it goes under the new names alone.
 
+    sample_id: the sample that was divided    parts: new names, all different
     Raises: InvalidInput where a part bears the name of the whole or the name of another part.
     """
 
@@ -47,6 +50,8 @@ class SampleSplit(Event, frozen=True, kw_only=True, tag="sample_split"):
 class SampleSealed(Event, frozen=True, kw_only=True, tag="sample_sealed"):
     """A sample was sealed under a number. `kept_for` is whose side it is kept for.
 
+    sample_id: the sample    seal: number of the seal    place: where it is kept
+    kept_for: whose side it is kept for
     keep_until: where several days were told, the last of them counts
     """
 
@@ -58,7 +63,11 @@ class SampleSealed(Event, frozen=True, kw_only=True, tag="sample_sealed"):
 
 
 class SampleHandedOver(Event, frozen=True, kw_only=True, tag="sample_handed_over"):
-    """A sample went from one holder to another; `by` is who gave it away."""
+    """A sample went from one holder to another; `by` is who gave it away.
+
+    sample_id: the sample    to: who has it now    seal: its number as it was read then
+    seal_whole: whether the seal was unbroken    reason: why it was handed over
+    """
 
     sample_id: Slug
     to: Person
@@ -68,7 +77,10 @@ class SampleHandedOver(Event, frozen=True, kw_only=True, tag="sample_handed_over
 
 
 class SampleDestroyed(Event, frozen=True, kw_only=True, tag="sample_destroyed"):
-    """A sample is no more."""
+    """A sample is no more.
+
+    sample_id: the sample    reason: why it was destroyed
+    """
 
     sample_id: Slug
     by: Person
@@ -76,7 +88,10 @@ class SampleDestroyed(Event, frozen=True, kw_only=True, tag="sample_destroyed"):
 
 
 class LegalHold(Event, frozen=True, kw_only=True, tag="legal_hold"):
-    """Evidence of this job may not be destroyed or erased from now on, or may be again."""
+    """Evidence of this job may not be destroyed or erased from now on, or may be again.
+
+    state: whether the hold is set or lifted    reason: why
+    """
 
     by: Person
     state: Literal["set", "lifted"]

@@ -43,7 +43,10 @@ class Event(
     Fields at their defaults are left out when it is written, so that a field which is added later
     changes no digest.
 
-    version: of the meaning of this kind    by: who did it
+    event_id: made by the device, the same again is the same event
+    occurred_at: when it happened, by the device's clock, with its offset from UTC
+    step_id: the step of the plan that it belongs to, null where it belongs to none
+    version: of the meaning of this kind    by: the person who did it, null where nobody said
     job_id: where given, the job it belongs to; an event of another job is refused
     Raises: InvalidInput without an offset.
     """
@@ -78,4 +81,4 @@ def refused(at: str, code: str, value: object, allowed: str) -> InvalidInput:
 def check_temperature(seen: Temperature | None) -> None:
     """Raises: InvalidInput outside of what volumes are corrected over."""
     if seen and not LOWEST_TEMPERATURE_C <= seen.c <= HIGHEST_TEMPERATURE_C:
-        raise refused("/temperature/value", "out-of-range", seen.value, "-50 to 150 Cel")
+        raise refused("/temperature/value", "out-of-range", seen.value, "-50 to 150 °C")

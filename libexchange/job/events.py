@@ -94,7 +94,10 @@ JobEvent: TypeAlias = (
 
 
 class DeviceEvent(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """An event and the device that recorded it: what a job folds from."""
+    """An event and the device that recorded it: what a job folds from.
+
+    device_id: the device that recorded it    event: as it was recorded
+    """
 
     device_id: DeviceId
     event: JobEvent

@@ -20,6 +20,9 @@ LARGEST_PHOTO = 64 * 2**20
 class Arrived(Event, frozen=True, kw_only=True, tag="arrived"):
     """The state on arrival; null is what was not looked at.
 
+    odometer: reading on arrival    leak: whether fluid was seen outside    level: as it was found
+    drive: how it drove    warning_lamp: whether one was on    photos: digests of pictures
+    under_warranty: whether a warranty stands
     complaint: in the customer's words    modifications: a deep pan, a further cooler, ...
     fluid_kind: what is said to be in it    acknowledged_by: the customer who agreed to this state
     """
@@ -39,7 +42,11 @@ class Arrived(Event, frozen=True, kw_only=True, tag="arrived"):
 
 
 class FaultCodesRead(Event, frozen=True, kw_only=True, tag="fault_codes_read"):
-    """The fault memory was read, before the work or after it; no codes means that none stood."""
+    """The fault memory was read, before the work or after it; no codes means that none stood.
+
+    when: before the work or after it    codes: as they were read
+    cleared: whether the memory was cleared, null where nobody told
+    """
 
     when: Literal["before", "after"]
     codes: Annotated[tuple[FaultCode, ...], Meta(max_length=100)] = ()
@@ -47,7 +54,11 @@ class FaultCodesRead(Event, frozen=True, kw_only=True, tag="fault_codes_read"):
 
 
 class BenchChecked(Event, frozen=True, kw_only=True, tag="bench_checked"):
-    """What was seen of the used fluid at the bench."""
+    """What was seen of the used fluid at the bench.
+
+    bench: what each check showed    sample_id: the sample it was seen on, null where none is named
+    photo: digest of a picture of it
+    """
 
     bench: BenchChecks
     sample_id: Slug | None = None
@@ -58,6 +69,7 @@ class PhotoTaken(Event, frozen=True, kw_only=True, tag="photo_taken"):
     """A picture; its file is sent as an attachment under its digest, before or after.
 
     digest: SHA-256 of the file as the device holds it    size: of that file [bytes]
+    media_type: of the file    shows: what is to be seen    caption: in free words
     taken_at: by the camera's clock
     """
 
@@ -73,7 +85,11 @@ class PhotoTaken(Event, frozen=True, kw_only=True, tag="photo_taken"):
 
 
 class PartFitted(Event, frozen=True, kw_only=True, tag="part_fitted"):
-    """A part went in. `torque` is what it was tightened to, by `tool`."""
+    """A part went in. `torque` is what it was tightened to, by `tool`.
+
+    part: name of the part    count: how many, 1 to 100    new: whether it was new
+    torque: what it was tightened to    tool: what it was tightened by
+    """
 
     part: Text
     count: Annotated[int, Meta(ge=1, le=100)] = 1
@@ -85,6 +101,7 @@ class PartFitted(Event, frozen=True, kw_only=True, tag="part_fitted"):
 class ToolUsed(Event, frozen=True, kw_only=True, tag="tool_used"):
     """A measuring tool or a vessel that this job relies on.
 
+    tool: its name    sort: what it is
     calibrated_until: null where it is not known
     last_fluid_kind, purged: of equipment that carries fluid, what it held before and what was
         pumped through since
@@ -98,7 +115,10 @@ class ToolUsed(Event, frozen=True, kw_only=True, tag="tool_used"):
 
 
 class SecondCheck(Event, frozen=True, kw_only=True, tag="second_check"):
-    """Somebody else than who did it looked at it too."""
+    """Somebody else than who did it looked at it too.
+
+    checked: what was looked at    result: whether that person agreed    remark: in free words
+    """
 
     by: Person
     checked: Literal["fluid", "route", "level", "release", "correction"]
@@ -110,6 +130,8 @@ class ConsentGiven(Event, frozen=True, kw_only=True, tag="consent_given"):
     """What the customer agreed to; a change is a new one.
 
     estimate: its version    declined: what was offered and not wanted
+    route: that was agreed to    not_to_exceed: the most that it may cost
+    how: in what way it was given
     given_by: the customer or who speaks for them
     """
 

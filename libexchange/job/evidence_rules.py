@@ -229,9 +229,12 @@ def _consent(facts: EvidenceFacts) -> list[Finding]:
 
 def _checked_alone(facts: EvidenceFacts) -> list[Finding]:
     found = []
+    by = {
+        checked: {event.by for kind in kinds_done for event in facts.history.of(kind)}
+        for checked, kinds_done in DONE_BY.items()
+    }
     for number, check in enumerate(facts.evidence.second_checks):
-        work = [event for kind in DONE_BY[check.checked] for event in facts.history.of(kind)]
-        if any(same_person(check.by, event.by) for event in work):
+        if any(same_person(check.by, one) for one in by[check.checked]):
             text = f"The second look at the {check.checked} was by one who did it."
             values = {"checked": check.checked}
             pointer = f"#/second_checks/{number}/by"

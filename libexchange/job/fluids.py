@@ -208,7 +208,7 @@ def _drifting(
         return ()
     more = "in than out" if difference_l > 0 else "out than in"
     text = (
-        f"{abs(difference_l):.2f} L more {more} at 15 degC; warn above "
+        f"{abs(difference_l):.2f} L more {more} at 15 °C; warn above "
         f"{card.balance_warning.l:g} L, stop above {card.balance_stop.l:g} L."
     )
     severity = "stop" if verdict == "stop" else LITRES_DIFFER.severity

@@ -47,7 +47,7 @@ from libexchange.job.history import (
 from libexchange.job.laboratory_told import laboratory_findings
 from libexchange.job.late_told import later_findings
 from libexchange.job.level_doubts import level_doubts
-from libexchange.job.line_gate import gate_lost
+from libexchange.job.line_gate import Fed, fed_through, gate_lost
 from libexchange.job.line_stops import fed_against_stop, stop_lasts
 from libexchange.job.looks import SETTLED, LevelState, level_state, settled
 from libexchange.job.open_now import open_now
@@ -74,13 +74,8 @@ def fold(
     late_events: those posted after it; they add a finding until a correction deals with them
     Source: common practice.
 
-    >>> from uuid import UUID
-    >>> from libexchange import invented
-    >>> from libexchange.plan.planning import make_plan
-    >>> request = invented.routine_request()
-    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
-    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
-    ...                  created_at=request.requested_at)
+    >>> from libexchange.invented import routine_plan
+    >>> plan = routine_plan()
     >>> fold(plan, []).progress
     'planned'
     """
@@ -116,7 +111,8 @@ def _as_told(plan: Plan, history: History, late_events: tuple[DeviceEvent, ...])
     custody = custody_of(
         custody_events(history, after_close), finished=progress_of(history) == "finished"
     )
-    liquid = _liquid(plan, plan.offline_card, history) if plan.offline_card else NOTHING_MOVED
+    card, fed = plan.offline_card, fed_through(plan, history)
+    liquid = _liquid(plan, card, history, fed) if card else NOTHING_MOVED
     against = (
         *opened_findings(plan, history),
         *evidence_findings(plan, history, evidence),
@@ -154,7 +150,7 @@ def _as_told(plan: Plan, history: History, late_events: tuple[DeviceEvent, ...])
             *liquid.findings,
             *_implausible(history),
             *confirmation_findings(plan, history),
-            *fed_against_stop(plan, history),
+            *fed_against_stop(fed),
             *ran_dry(plan, history),
             *order_findings(course.checked),
             *against,
@@ -209,7 +205,7 @@ class _Liquid(NamedTuple):
 NOTHING_MOVED = _Liquid()
 
 
-def _liquid(plan: Plan, card: OfflineCard, history: History) -> _Liquid:
+def _liquid(plan: Plan, card: OfflineCard, history: History, fed: list[Fed]) -> _Liquid:
     moves = settled(plan, card, history, moves_of(plan, card, history))
     if wrong := unbelievable(card, moves):
         return _Liquid(findings=tuple(wrong), moves=tuple(moves))
@@ -225,7 +221,7 @@ def _liquid(plan: Plan, card: OfflineCard, history: History) -> _Liquid:
         findings=(
             *untold(share, moves),
             *level_doubts(plan, history, moves),
-            *gate_lost(plan, history, moves),
+            *gate_lost(fed, moves),
             *dose_findings(plan, card, history, moves),
         ),
     )
@@ -270,7 +266,7 @@ def _implausible(history: History) -> list[Finding]:
     if not odd:
         return []
     worst_c = max(odd, key=abs)
-    text = f"{len(odd)} of {len(readings)} readings, such as {worst_c:g} Cel."
+    text = f"{len(odd)} of {len(readings)} readings, such as {worst_c:g} °C."
     values = {"readings": len(odd), "temperature_c": worst_c}
     return [IMPLAUSIBLE.at("#/readings", text, values=values)]
 

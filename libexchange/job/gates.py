@@ -87,16 +87,11 @@ def gate_at(plan: Plan, gate: Gate, *, history: History, at: datetime) -> GateAn
     history: of the job; what came after `at` is not looked at
     Source: common practice.
 
-    >>> from uuid import UUID
-    >>> from libexchange import invented
+    >>> from libexchange.invented import routine_plan
     >>> from libexchange.job.history import history_of
-    >>> from libexchange.plan.planning import make_plan
-    >>> request = invented.routine_request()
-    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
-    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
-    ...                  created_at=request.requested_at)
+    >>> plan = routine_plan()
     >>> gate = next(step.gate for step in plan.steps if step.gate)
-    >>> gate_at(plan, gate, history=history_of([]), at=request.requested_at).state
+    >>> gate_at(plan, gate, history=history_of([]), at=plan.request.requested_at).state
     'unknown'
     """
     if gate.kind == "contact_time":

@@ -41,15 +41,10 @@ def gates_now(
     known to be open [s]
     Source: common practice.
 
-    >>> from uuid import UUID
-    >>> from libexchange import invented
+    >>> from libexchange.invented import routine_plan
     >>> from libexchange.job.history import history_of
-    >>> from libexchange.plan.planning import make_plan
-    >>> request = invented.routine_request()
-    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
-    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
-    ...                  created_at=request.requested_at)
-    >>> {gate.state for gate in gates_now(plan, history_of([]), at=request.requested_at)}
+    >>> plan = routine_plan()
+    >>> {gate.state for gate in gates_now(plan, history_of([]), at=plan.request.requested_at)}
     {'unknown'}
     """
     gates: dict[str, Gate] = {step.gate.gate_id: step.gate for step in plan.steps if step.gate}

@@ -21,6 +21,7 @@ from libexchange.job.level_now import LevelNow, level_now
 from libexchange.job.line_now import LineNow, line_now
 from libexchange.job.looks import settled
 from libexchange.job.pointers import pointing_into
+from libexchange.job.rounded import rounded
 from libexchange.job.standing import Standing
 from libexchange.job.state import JobState
 from libexchange.job.verdict import AFTER_THE_VERDICT, steps_left
@@ -86,14 +87,9 @@ def guidance(
     to be open, for nobody knows how old its readings are
     Source: common practice.
 
-    >>> from uuid import UUID
-    >>> from libexchange import invented
-    >>> from libexchange.plan.planning import make_plan
-    >>> request = invented.routine_request()
-    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
-    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
-    ...                  created_at=request.requested_at)
-    >>> guidance(plan, [], at=request.requested_at).next_step.kind
+    >>> from libexchange.invented import routine_plan
+    >>> plan = routine_plan()
+    >>> guidance(plan, [], at=plan.request.requested_at).next_step.kind
     'arrival_check'
     """
     everything = history_of(device_events)
@@ -185,5 +181,8 @@ def _pointed(now: Guidance) -> Guidance:
         now,
         gates=gates,
         balance=pointed_part(now, now.balance, "#/balance"),
+        level_correction=rounded(now.level_correction),
+        line_exchange=rounded(now.line_exchange),
+        doses=tuple(map(rounded, now.doses)),
         blocking=pointing_into(now, now.blocking),
     )

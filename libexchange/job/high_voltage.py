@@ -40,9 +40,9 @@ def high_voltage_findings(plan: Plan, history: History) -> list[Finding]:
 
     Source: common practice.
 
-    >>> from libexchange.invented import closed_record
+    >>> from libexchange.invented import routine_plan
     >>> from libexchange.job.history import history_of
-    >>> high_voltage_findings(closed_record().plan, history_of([]))
+    >>> high_voltage_findings(routine_plan(), history_of([]))
     []
     """
     if not carries_high_voltage(plan):
@@ -52,7 +52,8 @@ def high_voltage_findings(plan: Plan, history: History) -> list[Finding]:
         if _qualified(event):
             return []
         if _opens(event, steps):
-            text = f"The first opening was told of {event.occurred_at.isoformat()}."
+            at = event.occurred_at.isoformat(timespec="seconds")
+            text = f"The first opening was told of {at}."
             return [OPENED_UNQUALIFIED.at("#/acknowledged", text)]
     return [NOT_ACKNOWLEDGED.at("#/acknowledged", "Nothing was opened so far.")]
 

@@ -1,6 +1,7 @@
 """What came to light later, as findings: told before the close it counts, after it it is told."""
 
 from collections.abc import Iterator
+from uuid import UUID
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.job.events import LateFinding, LeakChecked
@@ -42,9 +43,10 @@ def later_findings(*, on_time: History, late: History) -> list[Finding]:
 
 def _counted(history: History) -> Iterator[Finding]:
     """Results of a laboratory are judged by themselves; told beside them is only a stop."""
+    dry = _found_dry(history)
     for number, event in enumerate(history.of(LateFinding)):
         if event.laboratory is None or event.severity == "stop":
-            yield _told(FOUND_LATER, number, event, dry_since=_dry_since(history, event))
+            yield _told(FOUND_LATER, number, event, dry_since=event.event_id in dry)
 
 
 def _told(kind: Kind, number: int, event: LateFinding, *, dry_since: bool = False) -> Finding:
@@ -59,10 +61,10 @@ def _told(kind: Kind, number: int, event: LateFinding, *, dry_since: bool = Fals
     )
 
 
-def _dry_since(history: History, event: LateFinding) -> bool:
-    """Whether the last leak check after a leak that came to light found none."""
-    if event.source != "leak":
-        return False
-    since = history.in_force[history.in_force.index(event) :]
-    checks = [one.result for one in since if isinstance(one, LeakChecked)]
-    return checks[-1:] == ["dry"]
+def _found_dry(history: History) -> set[UUID]:
+    """The leaks that came to light and that the last leak check, made after them, found no more."""
+    checks = history.of(LeakChecked)
+    if not checks or checks[-1].result != "dry":
+        return set()
+    before = history.in_force[: history.in_force.index(checks[-1])]
+    return {one.event_id for one in before if isinstance(one, LateFinding) and one.source == "leak"}

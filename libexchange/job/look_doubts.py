@@ -96,7 +96,7 @@ def _differs(look: LevelChecked, history: History) -> Iterator[Finding]:
         apart_k = abs(sample.value - look.temperature.c)
         allowed_k = ERROR_K[source] + ERROR_K[look.temperature_source]
         if apart_k > allowed_k + ROUNDING_K:
-            text = f"It says {look.temperature.c:.1f} Cel; {source} read {sample.value:.1f} Cel."
+            text = f"It says {look.temperature.c:.1f} °C; {source} read {sample.value:.1f} °C."
             values = {"apart_k": apart_k, "allowed_k": allowed_k, "source": source}
             yield TYPED_DIFFERS.at("#/temperature", text, values=values)
 

@@ -269,14 +269,9 @@ def open_now(plan: Plan, history: History) -> OpenNow:
 
     Source: common practice.
 
-    >>> from uuid import UUID
-    >>> from libexchange import invented
+    >>> from libexchange.invented import routine_plan
     >>> from libexchange.job.history import history_of
-    >>> from libexchange.plan.planning import make_plan
-    >>> request = invented.routine_request()
-    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
-    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
-    ...                  created_at=request.requested_at)
+    >>> plan = routine_plan()
     >>> open_now(plan, history_of([])).touched
     False
     """

@@ -25,7 +25,7 @@ OPENED_HOT = Kind(
     code="opened-while-hot",
     severity="caution",
     title="Something was opened while the fluid was hotter than the plan allows",
-    remedy="Say which data of the maker ask for it, and that protection was worn. Above 80 Cel "
+    remedy="Say which data of the maker ask for it, and that protection was worn. Above 80 °C "
     "nothing is opened: let it cool.",
     source=COMMON_PRACTICE,
 )
@@ -61,9 +61,7 @@ def opened_hot(
         return
     allowed = hot_work_acknowledged(plan, gate, history=history, at=at) and told_c <= HARD_C
     severity: Severity = "caution" if allowed else "stop"
-    text = (
-        f"{step.step_id} {step.title}: it was at {told_c:.1f} Cel, {limit_c:g} Cel are the limit."
-    )
+    text = f"{step.step_id} {step.title}: it was at {told_c:.1f} °C, {limit_c:g} °C are the limit."
     values: dict[str, Value] = {"step_id": step.step_id, "temperature_c": told_c}
     yield OPENED_HOT.at("#/confirmed_steps", text, values=values, severity=severity)
 

@@ -34,19 +34,19 @@ def nearest(document: object, pointer: str) -> str:
     """
     kept, place = "#", document
     for name in pointer.split("/")[1:]:
-        members = _members(place)
-        if name not in members:
+        held = _held(place, name)
+        if not held:
             return kept
-        place, kept = members[name], f"{kept}/{name}"
+        place, kept = held[0], f"{kept}/{name}"
     return kept
 
 
-def _members(place: object) -> dict[str, object]:
-    """What a place holds, by the names that a pointer calls it."""
+def _held(place: object, name: str) -> tuple[object, ...]:
+    """What a place holds by the name that a pointer calls it: one, or nothing."""
     if isinstance(place, Struct):
-        return {name: getattr(place, name) for name in place.__struct_fields__}
+        return (getattr(place, name),) if name in place.__struct_fields__ else ()
     if isinstance(place, dict):
-        return place
-    if isinstance(place, list | tuple):
-        return {str(number): one for number, one in enumerate(place)}
-    return {}
+        return (place[name],) if name in place else ()
+    if isinstance(place, list | tuple) and name.isdecimal() and str(int(name)) == name:
+        return tuple(place[int(name) : int(name) + 1])
+    return ()

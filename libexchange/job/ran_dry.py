@@ -38,14 +38,9 @@ def ran_dry(plan: Plan, history: History) -> list[Finding]:
     to run in a unit warm enough for its bypass. Nothing is told from a gap of more than 30 s.
     Source: common practice; the figures from memory.
 
-    >>> from uuid import UUID
-    >>> from libexchange import invented
+    >>> from libexchange.invented import routine_plan
     >>> from libexchange.job.history import history_of
-    >>> from libexchange.plan.planning import make_plan
-    >>> request = invented.routine_request()
-    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
-    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
-    ...                  created_at=request.requested_at)
+    >>> plan = routine_plan()
     >>> ran_dry(plan, history_of([]))
     []
     """

@@ -30,7 +30,7 @@ WORDS: dict[Action, str] = {
     "close_and_refill": "Do not start: tag wheel and key. Close what is open with new seals, as "
     "the maker says, and put back what came out with the right fluid, below the temperature at "
     "which it burns. Nobody is inside a raised vehicle.",
-    "disconnect_lines": "Engine off. Disconnect the lines below 60 degC or by couplings that "
+    "disconnect_lines": "Engine off. Disconnect the lines below 60 °C or by couplings that "
     "close, and connect them as they were.",
     "close_fill_opening": "Close the fill opening with a new seal, tightened as the maker says.",
     "repair_leak": "Engine off: fluid on hot exhaust burns. Repair the leak, put back what ran "

@@ -15,6 +15,7 @@ from libexchange.job.fluids import LITRES_UNBELIEVABLE, Move, outstanding_l
 from libexchange.job.looks import SETTLED, LevelState
 from libexchange.job.open_now import Opening, OpenNow
 from libexchange.job.opened import FLUID_KIND_DIFFERS
+from libexchange.job.rounded import LITRE_DIGITS
 from libexchange.job.safe_steps import SafeStep, at_high_voltage, safe_step
 from libexchange.plan.arrival_steps import NOT_STARTED, level_was_off
 from libexchange.plan.cautions import carries_high_voltage
@@ -217,7 +218,7 @@ def _safe_steps(facts: StandingFacts, fluid: FluidIn, *, level_known: bool) -> I
         yield safe_step("leave_off_and_tow")
         yield from _closed_for_tow(facts)
     if over_l(facts) >= OVER_FULL_L and not barred:
-        yield safe_step("draw_off", Volume(over_l(facts), "L"))
+        yield safe_step("draw_off", Volume(round(over_l(facts), LITRE_DIGITS), "L"))
     if fluid == "not_known":
         yield safe_step("find_out_what_is_in")
     if fluid != "all" and not barred:
@@ -252,4 +253,6 @@ def _after(facts: StandingFacts, *, level_known: bool) -> Iterator[SafeStep]:
 
 def _lacking(card: OfflineCard | None, moves: Sequence[Move]) -> Volume | None:
     lacking_l = _lacking_l(moves)
-    return Volume(min(lacking_l, card.total.l), "L") if card and lacking_l > 0 else None
+    if card is None or lacking_l <= 0:
+        return None
+    return Volume(round(min(lacking_l, card.total.l), LITRE_DIGITS), "L")

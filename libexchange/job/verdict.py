@@ -49,14 +49,9 @@ def verdict(plan: Plan, state: JobState) -> Verdict:
     Late events are in the state's findings and are told, but change no verdict.
     Source: common practice.
 
-    >>> from uuid import UUID
-    >>> from libexchange import invented
+    >>> from libexchange.invented import routine_plan
     >>> from libexchange.job.fold import fold
-    >>> from libexchange.plan.planning import make_plan
-    >>> request = invented.routine_request()
-    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
-    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
-    ...                  created_at=request.requested_at)
+    >>> plan = routine_plan()
     >>> verdict(plan, fold(plan, [])).verdict
     'incomplete'
     """
@@ -100,8 +95,8 @@ def steps_left(plan: Plan, state: JobState) -> list[Step]:
 def ends_in_hold(plan: Plan) -> bool:
     """Whether the vehicle waits for a level window at the end, neither driven nor handed over.
 
-    >>> from libexchange.invented import closed_record
-    >>> ends_in_hold(closed_record().plan)
+    >>> from libexchange.invented import routine_plan
+    >>> ends_in_hold(routine_plan())
     False
     """
     return any(step.kind == "hold" for step in plan.steps)
@@ -146,7 +141,7 @@ def _level(facts: JobFacts) -> list[Finding]:
     level = facts.state.level
     if level is None:
         return [kinds.LEVEL_NOT_SET.at("#/level", "Nobody has looked at the level.")]
-    text = f"The last look, at {level.temperature.c:.1f} Cel, says {level.verdict}."
+    text = f"The last look, at {level.temperature.c:.1f} °C, says {level.verdict}."
     kind = kinds.LEVEL_BY_STANDING.get(level.standing)
     return [*([kind.at("#/level", text)] if kind else []), *_under("#/level", level.findings)]
 

@@ -12,6 +12,7 @@ from libexchange.job.fluids import JobBalance, LineLitres
 from libexchange.job.history import SequenceGap
 from libexchange.job.looks import LevelState
 from libexchange.job.pointers import pointing_into
+from libexchange.job.rounded import rounded
 from libexchange.job.state import JobState, Progress
 from libexchange.job.verdict import JobVerdict
 
@@ -107,18 +108,19 @@ def _pointed_closing(view: JobView, closing: Closing) -> Closing:
 
 
 def pointed_state(document: object, state: JobState, under: str) -> JobState:
-    """The state with all its findings pointing into a document that it stands in at `under`."""
+    """The state, rounded, with its findings pointing into a document it stands in at `under`."""
     return replace(
         state,
         findings=pointing_into(document, state.findings, under=under),
         level=pointed_part(document, state.level, f"{under}/level"),
         balance=pointed_part(document, state.balance, f"{under}/balance"),
         line_exchange=pointed_part(document, state.line_exchange, under),
+        fresh_share=rounded(state.fresh_share),
     )
 
 
 def pointed_part(document: object, part: Part, at: str) -> Part:
-    """A part with its findings pointing into the document; null stays null."""
+    """A part, rounded, with its findings pointing into the document; null stays null."""
     if part is None:
         return part
-    return replace(part, findings=pointing_into(document, part.findings, under=at))
+    return replace(rounded(part), findings=pointing_into(document, part.findings, under=at))

@@ -49,6 +49,7 @@ class StepConfirmed(Event, frozen=True, kw_only=True, tag="step_confirmed"):
 class ReadingTaken(Event, frozen=True, kw_only=True, tag="reading"):
     """A temperature, a flow, a pressure or several of them, seen by one source.
 
+    source: what it was seen by    temperature: of the fluid    flow: through the line
     engine_running: null counts as running; the contact time of a cleaner pauses while it stands
     pressure: in the feed of a line exchange
     photo: digest of a picture of the value, which a typed one should have
@@ -85,6 +86,7 @@ class ReadingTaken(Event, frozen=True, kw_only=True, tag="reading"):
 class FluidMoved(Event, frozen=True, kw_only=True, tag="fluid_moved"):
     """An amount of fluid went in, came out or was lost, by volume at a temperature or by mass.
 
+    direction: where it went; `lost` is spill and drip, `additive` went in beside the fluid
     volume, mass: up to 200 L or kg    temperature: -50 to 150 Cel
     meter_class: error limit of meter or scale [% of the amount]
     Raises: InvalidInput outside these, or unless exactly one of volume and mass is given.
@@ -120,7 +122,11 @@ class FluidMoved(Event, frozen=True, kw_only=True, tag="fluid_moved"):
 
 
 class FluidOpened(Event, frozen=True, kw_only=True, tag="fluid_opened"):
-    """A container of fluid was opened; `fluid_kind` is the kind it is approved as."""
+    """A container of fluid was opened; `fluid_kind` is the kind it is approved as.
+
+    fluid_id: entry of the catalogue, null where it has none    lot: printed on the container
+    fluid_kind: the kind it is approved as
+    """
 
     fluid_id: Slug | None = None
     fluid_kind: Slug
@@ -132,6 +138,7 @@ class FluidSetAside(Event, frozen=True, kw_only=True, tag="fluid_set_aside"):
 
     opened: the id of the event that told of its opening
     became: of its fluid; `drained` is what had gone in and was let out before the engine ran
+    remark: in free words
     """
 
     by: Person
@@ -145,6 +152,9 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
     sight tube or read-out one of `reading` and `read_out`; a measured refill is told by the fluid
     that was moved.
 
+    method: how it was read    engine_running: while it was read, null where nobody told
+    observed: what was seen at the overflow
+    read_out: of an electronic read-out, negative when low
     temperature: -50 to 150 Cel    slope: of the vehicle, by any spirit level
     smoke_seen: fluid that smokes on the exhaust, which ends the work
     temperature_source: any but the transmission's own sensor tells no level

@@ -149,8 +149,8 @@ def _at_most_two(codes: tuple[str, ...]) -> tuple[str, ...]:
 def carries_high_voltage(plan: Plan) -> bool:
     """Whether a step of a plan cautions against it.
 
-    >>> from libexchange.invented import closed_record
-    >>> carries_high_voltage(closed_record().plan)
+    >>> from libexchange.invented import routine_plan
+    >>> carries_high_voltage(routine_plan())
     False
     """
     return any(one.code == HIGH_VOLTAGE for step in plan.steps for one in step.cautions)

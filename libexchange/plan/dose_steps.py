@@ -10,7 +10,7 @@ from libexchange.quantities import Duration, Temperature
 BEFORE: dict[str, StepKind] = {"last_litres": "line_exchange", "level_setting": "set_level"}
 """The step that a conditioner goes in before."""
 
-AFTER_CLEANER = "Engine off; let the fluid cool below 60 Cel before anything is opened"
+AFTER_CLEANER = "Engine off; let the fluid cool below 60 °C before anything is opened"
 
 
 def with_doses(drafts: Iterable[Draft], doses: tuple[PlannedDose, ...]) -> Iterator[Draft]:
@@ -70,6 +70,6 @@ def _contact(needed: Duration, above: Temperature) -> Gate:
         hold=needed,
         continuing=False,
         text=f"The cleaner has acted for {needed.s / 60:g} min, counted while the engine runs "
-        f"and the fluid is at {above.c:g} Cel or more; out again within "
+        f"and the fluid is at {above.c:g} °C or more; out again within "
         f"{timer([], needed_s=needed.s).limit_s / 60:g} min.",
     )

@@ -32,6 +32,6 @@ def opening(gate_id: str, below: Temperature) -> Gate:
         minimum_flow=None,
         hold=None,
         continuing=False,
-        text=f"Fluid below {below.c:g} Cel, unless the maker demands hot work and protection "
+        text=f"Fluid below {below.c:g} °C, unless the maker demands hot work and protection "
         "is confirmed.",
     )

@@ -60,7 +60,7 @@ def at_once_l(transmission: TransmissionProfile) -> float:
 def cool_down(transmission: TransmissionProfile) -> Draft:
     """Below what may be opened, and to where the level window can be read."""
     below_c = cool_below_c(transmission)
-    title = f"Engine off; let the fluid cool below {round(below_c, 1):g} Cel (this takes time)"
+    title = f"Engine off; let the fluid cool below {round(below_c, 1):g} °C (this takes time)"
     return Draft(kind="cool_down", title=title)
 
 
@@ -87,7 +87,7 @@ def _gate(transmission: TransmissionProfile) -> Gate:
     window = transmission.level.window
     text = NO_WINDOW
     if window is not None:
-        text = f"Fluid between {window.low.c:g} and {window.high.c:g} Cel, read while it holds."
+        text = f"Fluid between {window.low.c:g} and {window.high.c:g} °C, read while it holds."
     return Gate(
         gate_id="gate-level",
         kind="level_window",

@@ -24,13 +24,8 @@ def next_after(
     so little was renewed that the maker's schedule goes on and the plan does not hold it
     Source: as `next_service`.
 
-    >>> from uuid import UUID
-    >>> from libexchange import invented
-    >>> from libexchange.plan.planning import make_plan
-    >>> request = invented.routine_request()
-    >>> plan = make_plan(request=request, transmission=invented.six_speed(),
-    ...                  fluid=invented.red_fluid(), plan_id=UUID(int=1),
-    ...                  created_at=request.requested_at)
+    >>> from libexchange.invented import routine_plan
+    >>> plan = routine_plan()
     >>> [next_after(plan=plan, fresh_share=share).after_distance.value for share in (0.9, 0.5)]
     [123000.0, 68000.0]
     """

@@ -193,7 +193,7 @@ def _duty(request: PlanRequest) -> Duty:
 
 def _how_driven(request: PlanRequest) -> Iterator[str]:
     yield "It counts from the planned service and the share that is forecast of it."
-    yield (f"Fresh fluid is taken to last {REFERENCE_LIFE_KM:,.0f} km at 80 Cel (common practice).")
+    yield (f"Fresh fluid is taken to last {REFERENCE_LIFE_KM:,.0f} km at 80 °C (common practice).")
     if request.duty is None:
         because = ", and the reason is heavy use" if request.reason == "heavy_use" else ""
         driving = DRIVING[_duty(request)]

@@ -55,7 +55,11 @@ TargetShare = Annotated[float, Meta(gt=0, lt=1)]
 
 
 class Vehicle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The vehicle as the caller knows it; nothing of it is needed to compute."""
+    """The vehicle as the caller knows it; nothing of it is needed to compute.
+
+    reference: the caller's own name for it, a personal text    vin: 17 characters
+    model_year: 1950 to 2100    odometer: reading on the day of service
+    """
 
     reference: Person | None = None
     vin: Vin | None = None
@@ -64,7 +68,11 @@ class Vehicle(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class LastService(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The fluid service before this one."""
+    """The fluid service before this one.
+
+    service_date: day of that service    odometer: reading on that day, null where not known
+    fresh_share: share of fresh fluid that it reached, 0 to 1; null where not known
+    """
 
     service_date: date
     odometer: Distance | None = None
@@ -76,6 +84,10 @@ class Prices(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     `fluid_containers` are full containers of the fluid on offer; where they are given the fluid is
     quoted by them and not by the litre. An additive that is sold loose is priced by the dose.
+
+    fluid_per_litre: fresh fluid    fluid_containers: full containers on offer, with their prices
+    labour_per_hour: an hour of hands-on work    filter_kit: filter and gasket, one set
+    used_fluid_per_litre: disposal of used fluid    cleaner_per_pack, conditioner_per_pack: one pack
     """
 
     fluid_per_litre: Money | None = None
@@ -94,6 +106,18 @@ class PlanRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     `exchanged` fixes the litres of the line exchange, `route` the route; `duty` is how the vehicle
     is driven; `cleaner_id` and `conditioner_id` name additives that the job is to use, else there
     are none; `supersedes` names the plan that this one corrects.
+
+    requested_at: the caller's time, with its offset from UTC    service_date: day of the service
+    vehicle: as the caller knows it    reason: why the fluid is renewed
+    transmission_id: entry of the catalogue    transmission: its data, where no entry is named
+    fluid_id: entry of the catalogue    fluid: its data, where no entry is named
+    target_fresh_share: share of fresh fluid to reach, between 0 and 1; null: that of the reason
+    exchanged: litres of the line exchange; null lets the plan choose
+    route: how the fluid is renewed; null lets the plan choose
+    conditions: what was found on arrival    last_service: the one before, null where not known
+    duty: how the vehicle is driven, null where not known    prices: the caller's own, for a quote
+    cleaner_id, conditioner_id: additive of the catalogue to use; null uses none
+    supersedes: the plan that this one corrects
     """
 
     requested_at: Instant

@@ -236,7 +236,7 @@ def _mixed(transmission: TransmissionProfile, number: int, cycles: int) -> Itera
 def _line_gate(transmission: TransmissionProfile) -> Gate:
     low_c = line_gate_c(transmission)
     low = None if low_c is None else Temperature(low_c, "Cel")
-    needs = f"at least {round(low.c, 1):g} Cel and " if low else ""
+    needs = f"at least {round(low.c, 1):g} °C and " if low else ""
     lost = "either is lost" if low else "the flow is lost"
     bypass = transmission.cooler.bypass
     return Gate(

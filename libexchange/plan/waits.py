@@ -41,7 +41,7 @@ _IN_CYCLES: frozenset[Route] = frozenset({"drain_cycles", "suction"})
 _BY_OPENING: frozenset[Route] = _IN_CYCLES | {"drain"}
 
 BASIS = (
-    f"Typical of a car that comes in with {DRIVEN_C:g} Cel to a shop of {AMBIENT_C:g} Cel, without "
+    f"Typical of a car that comes in with {DRIVEN_C:g} °C to a shop of {AMBIENT_C:g} °C, without "
     "a coolant exchanger: 25 to 45 kJ/K of metal, 0.3 to 0.8 kW at idle, 8 to 15 W/K to the air "
     "(memory). Readings of this unit tell better."
 )

@@ -172,7 +172,8 @@ def suction_in_sensitive_unit(facts: RouteFacts) -> list[Finding]:
     if facts.route != "suction" or not _sensitive(facts):
         return []
     pointer = transmission_pointer(facts.plan, "family")
-    return [SUCTION_IN_SENSITIVE.at(pointer, f"Family: {facts.plan.transmission.family}.")]
+    family = facts.plan.transmission.family.replace("_", " ")
+    return [SUCTION_IN_SENSITIVE.at(pointer, f"Family: {family}.")]
 
 
 def _sensitive(facts: RouteFacts) -> bool:

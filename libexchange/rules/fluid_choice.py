@@ -31,7 +31,7 @@ DENSITY_ASSUMED = Kind(
     code="density-assumed",
     severity="note",
     title="The density of the fluid is assumed",
-    remedy="Enter the density at 15 Cel from the fluid's data sheet.",
+    remedy="Enter the density at 15 °C from the fluid's data sheet.",
     source=COMMON_PRACTICE,
 )
 
@@ -66,7 +66,7 @@ def density_assumed(facts: PlanFacts) -> list[Finding]:
     """Without the fluid's own density a typical one is used, and said so."""
     if facts.fluid is not None and facts.fluid.density_15 is not None:
         return []
-    message = f"{TYPICAL_DENSITY_15_KG_M3:g} kg/m3 at 15 Cel is used."
+    message = f"{TYPICAL_DENSITY_15_KG_M3:g} kg/m3 at 15 °C is used."
     values = {"density_15_kg_m3": TYPICAL_DENSITY_15_KG_M3}
     return [DENSITY_ASSUMED.at(_pointer(facts), message, values=values)]
 

@@ -17,7 +17,7 @@ def bypass_temperature_unusual(facts: RouteFacts) -> list[Finding]:
     gate_c, (least_c, most_c) = line_gate_c(facts.plan.transmission), USUAL_BYPASS_C
     if gate_c is None or facts.route not in OPEN_LINE_ROUTES or least_c <= gate_c <= most_c:
         return []
-    text = f"It waits for {gate_c:g} Cel; usual is {least_c:g} to {most_c:g} Cel."
+    text = f"It waits for {gate_c:g} °C; usual is {least_c:g} to {most_c:g} °C."
     severity: Severity = "stop" if gate_c > STOP_C else "caution"
     pointer = transmission_pointer(facts.plan, "cooler/bypass_opens")
     return [BYPASS_UNUSUAL.at(pointer, text, values={"low_c": gate_c}, severity=severity)]
@@ -51,8 +51,8 @@ def _reached(facts: RouteFacts) -> float | None:
 def _told(kind: Kind, facts: RouteFacts, part: float) -> Finding:
     gate_c = line_gate_c(facts.plan.transmission)
     text = (
-        f"Idling from {AMBIENT_C:g} Cel, {round(100 * part)} of 100 typical cars without a coolant "
-        f"exchanger reach {gate_c:g} Cel; in the others the bypass stays shut at idle."
+        f"Idling from {AMBIENT_C:g} °C, {round(100 * part)} of 100 typical cars without a coolant "
+        f"exchanger reach {gate_c:g} °C; in the others the bypass stays shut at idle."
     )
     values: dict[str, Value] = {"from_c": AMBIENT_C, "needed_c": gate_c, "reached": round(part, 3)}
     pointer = transmission_pointer(facts.plan, "cooler/bypass_opens")

@@ -19,8 +19,7 @@ WINDOW_UNUSUAL = Kind(
     code="level-window-unusual",
     severity="caution",
     title="The temperature window of the level is not one that is met with",
-    remedy="Compare both edges and their unit with the maker's data: 95 to 113 degF is 35 to "
-    "45 Cel.",
+    remedy="Compare both edges and their unit with the maker's data: 95 to 113 °F is 35 to 45 °C.",
     source=COMMON_PRACTICE,
 )
 
@@ -52,7 +51,7 @@ def window_unusual(facts: PlanFacts) -> list[Finding]:
     if window is None or judged is None:
         return []
     severity, why = judged
-    message = f"The window is {window.low.c:g} to {window.high.c:g} Cel; {why}."
+    message = f"The window is {window.low.c:g} to {window.high.c:g} °C; {why}."
     values = {"low_c": window.low.c, "high_c": window.high.c}
     pointer = transmission_pointer(facts, "level/window")
     return [WINDOW_UNUSUAL.at(pointer, message, values=values, severity=severity)]
@@ -64,11 +63,11 @@ def _by_plug(facts: PlanFacts) -> bool:
 
 def _judged(window: TemperatureWindow, *, plug: bool) -> tuple[Severity, str] | None:
     if window.low.c > HOTTEST_WINDOW_C:
-        return "stop", f"no work on the fluid is done above {HOTTEST_WINDOW_C:g} Cel"
+        return "stop", f"no work on the fluid is done above {HOTTEST_WINDOW_C:g} °C"
     if window.high.c < COLDEST_WINDOW_C:
-        return "stop", f"no level is set below {COLDEST_WINDOW_C:g} Cel"
+        return "stop", f"no level is set below {COLDEST_WINDOW_C:g} °C"
     if plug and window.high.c > HOTTEST_PLUG_C and not window_suspicion(window, "#"):
-        return "caution", f"a plug is rarely open above {HOTTEST_PLUG_C:g} Cel"
+        return "caution", f"a plug is rarely open above {HOTTEST_PLUG_C:g} °C"
     if window.high.c - window.low.c < NARROWEST_WINDOW_K - 1e-9:
         return "caution", f"it should be {NARROWEST_WINDOW_K:g} K wide or more to be met"
     return None

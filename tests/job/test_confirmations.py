@@ -77,7 +77,7 @@ def test_an_opening_that_was_too_hot_is_not_accepted() -> None:
     )
 
     assert states(bay) == [("stop", "gate-open", "closed")]
-    assert "72.0 Cel" in told(bay)[0].message
+    assert "72.0 °C" in told(bay)[0].message
     assert judge(bay).verdict == "not_accepted"
 
 

@@ -23,6 +23,7 @@ from libexchange.job.events import (
     StepConfirmed,
     TestDriven,
     Voided,
+    WorkFinished,
 )
 from libexchange.job.fold import fold
 from libexchange.job.guidance import guidance
@@ -247,3 +248,16 @@ def test_a_leak_is_still_to_be_looked_for_until_it_is_dry() -> None:
     bay.add(LeakChecked, result="leak")
 
     assert "look_for_leaks" in actions(bay)
+
+
+def test_messages_tell_moments_to_the_second() -> None:
+    bay = Bay(plan_for())
+    bay.add(Paused, after_s=60.704531, next_action="wait", fluid_in="all", held_by="invented hand")
+    bay.add(WorkFinished)
+    paused = fold(bay.plan, bay.events).findings
+    bay.add(Aborted, by="invented hand", reason="invented")
+    ended = fold(bay.plan, bay.events).findings
+    told = {one.code: one.message for one in (*paused, *ended)}
+
+    assert told["pause-never-ended"] == "Paused at 2026-03-04T08:01:00+00:00."
+    assert told["job-aborted"] == "Ended at 2026-03-04T08:03:00+00:00."

@@ -87,7 +87,7 @@ def test_acknowledged_hot_work_keeps_what_its_gate_remarks() -> None:
         one for one in guidance(PLAN, bay.events, bay.now).gates if one.gate_id == "gate-open"
     )
 
-    assert found.reason.startswith("It was at 85.0 Cel")
+    assert found.reason.startswith("It was at 85.0 °C")
     assert "invented foreman" in found.reason
     assert [finding.code for finding in found.findings] == ["opening-needs-gloves"]
 

@@ -20,9 +20,12 @@ from tests.job.line_desk import (
 )
 from tests.job.plans import Bay, celsius, plan_for
 
+BRIEFLY = (85.0, 85.0, 85.0)
+"""Over 8 s: without flow for longer the engine would have run dry, which is a stop of its own."""
+
 
 def test_the_stop_of_a_gate_comes_with_its_own_remedy() -> None:
-    bay = in_line(at_the_lines(), *[85.0] * 8, flow=0.05, bar=4.5)
+    bay = in_line(at_the_lines(), *BRIEFLY, flow=0.05, bar=4.5)
     found = now(bay)
     line = gate(found, "gate-line")
 
@@ -92,7 +95,7 @@ def test_a_gate_that_shuts_while_fluid_flows_stops_whatever_is_unconfirmed(
 def test_before_anything_is_fed_pressure_stops_whatever_is_unconfirmed(
     bar: float, flow: float, found: list[str]
 ) -> None:
-    bay = in_line(at_the_lines(without="raise_vehicle"), *[85.0] * 8, flow=flow, bar=bar)
+    bay = in_line(at_the_lines(without="raise_vehicle"), *BRIEFLY, flow=flow, bar=bar)
 
     assert stops(now(bay)) == found
 
@@ -100,7 +103,7 @@ def test_before_anything_is_fed_pressure_stops_whatever_is_unconfirmed(
 def test_a_line_gate_is_nobodys_once_its_step_is_over() -> None:
     bay = feed(at_the_lines(), EXCHANGE_L)
     bay.confirm("line_exchange")
-    in_line(bay, *[85.0] * 8, flow=0.05, bar=4.5)
+    in_line(bay, *BRIEFLY, flow=0.05, bar=4.5)
 
     assert told(now(bay)) == []
 
@@ -129,7 +132,7 @@ def test_once_all_litres_are_through_only_the_confirmation_is_due(
 def test_a_line_that_rests_after_its_litres_stops_by_pressure_alone(
     bar: float | None, found: list[tuple[str, str]]
 ) -> None:
-    bay = in_line(feed(at_the_lines(), EXCHANGE_L), *[85.0] * 8, flow=0.05, bar=bar)
+    bay = in_line(feed(at_the_lines(), EXCHANGE_L), *BRIEFLY, flow=0.05, bar=bar)
 
     assert told(now(bay)) == found
 

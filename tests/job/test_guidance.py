@@ -104,7 +104,7 @@ def test_hot_work_that_was_acknowledged_is_not_forbidden() -> None:
     bay = after(BEFORE_PAN)
     bay.read(85)
     bay.add(CautionAcknowledged, code="hot-fluid", by="invented foreman",
-            reason="the maker drains at 85 Cel; shield and gloves on")  # fmt: skip
+            reason="the maker drains at 85 °C; shield and gloves on")  # fmt: skip
 
     found = now(bay)
     assert (gate(found, "gate-open").state, codes(found)) == ("open", [])

@@ -59,4 +59,4 @@ def test_the_finding_says_which_side_has_more(direction: str, more: str) -> None
     bay.move(direction, 1.7, "line_exchange")
 
     [found] = of_the_line(judge(bay))
-    assert found.message.startswith(f"1.70 L {more} at 15 degC")
+    assert found.message.startswith(f"1.70 L {more} at 15 °C")

@@ -120,7 +120,7 @@ def test_only_the_maker_lets_an_opening_be_hotter_than_60(
 def test_a_line_exchange_and_a_level_window_keep_their_upper_edge() -> None:
     window = {"low": quantity(80, "Cel"), "high": quantity(88, "Cel")}
 
-    assert ask_gate(**window).reason.endswith("needed are 80 Cel.")
+    assert ask_gate(**window).reason.endswith("needed are 80 °C.")
     assert ask_gate(**window | {"readings": [reading(90)]}).state == "passed"
 
 

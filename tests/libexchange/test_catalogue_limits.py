@@ -16,7 +16,7 @@ def test_a_window_whose_edges_are_exchanged_is_refused() -> None:
     assert (told.pointer, told.code, told.value) == ("/low", "window-reversed", low)
     assert (told.detail, told.allowed, told.remedy) == (
         "the lower edge is above the upper edge",
-        "up to 45 Cel",
+        "up to 45 °C",
         "Give the lower edge as low and the upper edge as high.",
     )
 

@@ -187,7 +187,7 @@ def test_limits_out_of_range_are_refused(name: str, value: float) -> None:
 
 @pytest.mark.parametrize(
     ("name", "low", "high", "unit"),
-    [("needed_s", 60, 3600, "s"), ("operating_c", 20, 120, "degC"), ("gap_s", 1, 3600, "s")],
+    [("needed_s", 60, 3600, "s"), ("operating_c", 20, 120, "°C"), ("gap_s", 1, 3600, "s")],
 )
 def test_what_a_contact_time_is_asked_with_has_edges(
     name: str, low: float, high: float, unit: str

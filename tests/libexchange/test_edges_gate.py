@@ -94,7 +94,7 @@ def test_a_typed_value_near_the_top_is_named() -> None:
 
 
 def test_a_typed_value_of_this_very_moment_is_0_s_old() -> None:
-    assert told(window(typed(0, 40)))[-1] == "40.0 Cel, 0 s ago, without a photo."
+    assert told(window(typed(0, 40)))[-1] == "40.0 °C, 0 s ago, without a photo."
 
 
 def test_the_newest_of_a_falling_row_is_named() -> None:
@@ -102,7 +102,7 @@ def test_the_newest_of_a_falling_row_is_named() -> None:
 
     assert (codes(answer)[0], told(answer)) == (
         "gate-temperature-falling",
-        ["40.0 Cel, 1 s ago, without a photo."],
+        ["40.0 °C, 1 s ago, without a photo."],
     )
 
 
@@ -114,7 +114,7 @@ def test_the_newest_of_an_unsteady_row_is_named() -> None:
 
     assert (codes(answer)[0], told(answer)) == (
         "gate-temperature-not-steady",
-        ["40.0 Cel, 1 s ago, without a photo."],
+        ["40.0 °C, 1 s ago, without a photo."],
     )
 
 
@@ -168,8 +168,8 @@ def test_a_bare_answer_takes_no_photo_for_granted() -> None:
     ("expected", "high", "words"),
     [
         (40.0, 42.0, None),
-        (39.0, 40.0, ("note", "probably below 40 Cel.")),
-        (39.0, 39.5, ("caution", "below 40 Cel.")),
+        (39.0, 40.0, ("note", "probably below 40 °C.")),
+        (39.0, 39.5, ("caution", "below 40 °C.")),
     ],
 )
 def test_what_settles_below_the_gate_may_or_will_stay_shut(

@@ -32,7 +32,7 @@ def test_three_samples_held_for_ten_seconds_open_a_level_window() -> None:
     answer = level(read(10, 39.6), read(5, 39.8), read(0, 40))
 
     assert (answer.state, answer.findings) == ("open", [])
-    assert answer.reason == "It is at 40.0 Cel, within 35 to 45 Cel."
+    assert answer.reason == "It is at 40.0 °C, within 35 to 45 °C."
 
 
 @pytest.mark.parametrize(
@@ -165,7 +165,7 @@ def test_heat_and_flow_for_20_seconds_open_a_line_exchange() -> None:
     answer = line(*flowing())
 
     assert (answer.state, answer.findings) == ("open", [])
-    assert answer.reason == "It is at 88.0 Cel and fluid flows."
+    assert answer.reason == "It is at 88.0 °C and fluid flows."
 
 
 @pytest.mark.parametrize(

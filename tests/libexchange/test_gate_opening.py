@@ -101,8 +101,7 @@ def test_a_stale_opening_says_how_hot_it_may_be_by_now() -> None:
     found = opening(read(290, 59, running=True)).findings[0]
 
     assert found.message == (
-        "It was at 59.0 Cel 290 s ago and may be at 78.3 by now: nobody says that the engine is "
-        "off."
+        "It was at 59.0 °C 290 s ago and may be at 78.3 by now: nobody says that the engine is off."
     )
     assert found.values == {
         "temperature_c": 59, "age_s": 290, "by_now_c": pytest.approx(78.3333, abs=1e-4),
@@ -153,7 +152,7 @@ def test_readings_that_rise_past_the_limit_open_nothing_afterwards() -> None:
     assert rising(25, running=False).state == "unknown"
     late = rising(100, running=False)
     assert late.findings[0].message == (
-        "It was at 58.3 Cel 100 s ago and rises, so that it is at 60 Cel by now."
+        "It was at 58.3 °C 100 s ago and rises, so that it is at 60 °C by now."
     )
     assert (late.opens_at, late.closes_at) == (None, None)
 

@@ -36,7 +36,7 @@ def test_the_reason_names_source_and_temperatures() -> None:
     answer = level(*began(40))
 
     assert codes(answer) == ["reading-off-ambient-after-stand"]
-    assert answer.reason == "scan_tool began at 40.0 Cel after 8.0 h in air of 10 Cel."
+    assert answer.reason == "scan_tool began at 40.0 °C after 8.0 h in air of 10 °C."
     assert answer.findings[0].values == {"first_c": 40, "ambient_c": 10, "source": "scan_tool"}
 
 

@@ -227,7 +227,7 @@ def test_the_reasons_are_a_chain_of_plain_sentences() -> None:
     )  # fmt: skip
 
     assert answer.reasons == [
-        "For driving in a city the fluid is taken to age 1.5 times as fast as at 80 Cel.",
+        "For driving in a city the fluid is taken to age 1.5 times as fast as at 80 °C.",
         "Nothing is known of the fluid at first, so it counts as worn out.",
         (
             "The service of 2022-05-02 renewed 0.80 of it; with the remainder factor 1.15 damage "

@@ -23,7 +23,7 @@ def test_each_reason_is_said_once_and_of_its_subject() -> None:
         ),
         (
             "For driving with a trailer or in mountains the fluid is taken to age 2 times as fast "
-            "as at 80 Cel."
+            "as at 80 °C."
         ),
         "Nothing is known of the fluid at first, so it counts as worn out.",
     )

@@ -165,7 +165,7 @@ def test_the_hint_that_idling_may_not_do_names_how_many_get_there() -> None:
 
     assert told.severity == "note"
     assert "22 of 100" in told.message
-    assert "81 Cel" in told.message
+    assert "81 °C" in told.message
 
 
 @pytest.mark.parametrize(

@@ -267,5 +267,5 @@ def test_high_voltage_stands_at_every_start_of_a_power_split() -> None:
     for step in plan.steps:
         assert ("high-voltage" in {c.code for c in step.cautions}) == (step.kind not in without)
     assert titles(plan, "cool_down") == [
-        "Engine off; let the fluid cool below 27 Cel (this takes time)"
+        "Engine off; let the fluid cool below 27 °C (this takes time)"
     ]

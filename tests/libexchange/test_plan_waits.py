@@ -128,8 +128,8 @@ def test_the_waits_of_a_plan_are_forecast_with_their_basis() -> None:
     assert None not in (cool.low, cool.expected, cool.high)
     assert hours(cool.low) < hours(cool.expected) < hours(cool.high)
     assert "memory" in warm.basis
-    assert f"{AMBIENT_C:g} Cel" in warm.basis
-    assert "75 Cel" in warm.basis
+    assert f"{AMBIENT_C:g} °C" in warm.basis
+    assert "75 °C" in warm.basis
 
 
 def test_a_plan_without_a_route_waits_for_nothing() -> None:

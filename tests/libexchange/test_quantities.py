@@ -130,6 +130,14 @@ def test_a_volume_is_not_negative_but_a_change_may_be() -> None:
     assert VolumeChange(-0.25, "L").l == -0.25
 
 
+@pytest.mark.parametrize(
+    ("unit", "allowed"), [("Cel", "-90 to 400 °C"), ("[degF]", "-130 to 752 °F")]
+)
+def test_a_range_of_temperatures_is_told_as_people_write_it(unit: Any, allowed: str) -> None:
+    with pytest.raises(OutOfRange, match=f"allowed is {allowed}$"):
+        Temperature(1000, unit)
+
+
 @EVERY_DIMENSION
 def test_minus_zero_becomes_zero(kind: type[Quantity]) -> None:
     if kind.low <= 0 <= kind.high:

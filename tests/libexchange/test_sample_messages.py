@@ -120,12 +120,12 @@ SAID: list[tuple[list[Finding], str, dict[str, object]]] = [
     ),
     (
         of_viscosity(34.5, 7.4, -10),
-        "418.1 mm2/s at -10 Cel is what the line gives at best.",
+        "418.1 mm2/s at -10 °C is what the line gives at best.",
         {"temperature_c": -10, "viscosity_mm2_s": thick_at_minus_10_mm2_s()},
     ),
     (
         of_viscosity(8.5, 2.5, 40),
-        "2.5 mm2/s at 100 degC; usual is 3 to 16.",
+        "2.5 mm2/s at 100 °C; usual is 3 to 16.",
         {"kv100_mm2_s": 2.5},
     ),
     (
@@ -135,7 +135,7 @@ SAID: list[tuple[list[Finding], str, dict[str, object]]] = [
     ),
     (
         of_density(951.25),
-        "951.2 kg/m3 at 15 Cel; usual is up to 900.",
+        "951.2 kg/m3 at 15 °C; usual is up to 900.",
         {"density_15_kg_m3": 951.25},
     ),
 ]  # fmt: skip
@@ -165,4 +165,4 @@ def test_late_results_say_what_would_have_been() -> None:
 def test_below_2_at_100_degc_there_is_no_index() -> None:
     said = [finding.message for finding in of_viscosity(6, 1.9, 60)]
 
-    assert said[-1] == "The index begins at 2 mm2/s at 100 degC."
+    assert said[-1] == "The index begins at 2 mm2/s at 100 °C."

@@ -89,7 +89,7 @@ def _tell_supplies(plan: dict[str, Any], account: Account) -> None:
     sizes = [f"{one['count']} of {one['size']['value']:g} L" for one in plan["containers"] or ()]
     account.line(f"Containers: {' and '.join(sizes) or 'sizes not known'}")
     for wait in plan["waits"]:
-        account.line(f"{_words(wait['step']).capitalize()} to {wait['to']['value']:g} Cel: "
+        account.line(f"{_words(wait['step']).capitalize()} to {wait['to']['value']:g} °C: "
                      f"{_wait(wait)}")  # fmt: skip
     account.line(f"Next service: {_next(plan['next_service'])}")
 

@@ -193,7 +193,7 @@ def _tell_job(client: httpx.Client, job_id: str, account: Account) -> None:
     balance, level, share = state["balance"], state["level"], state["fresh_share"]
     account.line(f"Level: corrected by {level['added']['value']:.2f} L in {level['rounds']} round, "
                  f"now {level['standing'].replace('_', ' ')}")  # fmt: skip
-    account.line(f"Balance at 15 Cel: {balance['in_15']['value']:.2f} L in, "
+    account.line(f"Balance at 15 °C: {balance['in_15']['value']:.2f} L in, "
                  f"{balance['out_15']['value']:.2f} L out: {balance['verdict']}")  # fmt: skip
     account.line(f"Fresh share reached: {share['expected']:.2f} "
                  f"({share['low']:.2f} to {share['high']:.2f}), {share['basis']}")  # fmt: skip

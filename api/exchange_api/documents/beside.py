@@ -4,7 +4,7 @@ from exchange_api.documents.blocks import Beside
 from exchange_api.documents.driving import driving_of
 from exchange_api.documents.history import in_force
 from exchange_api.documents.since_close import since_of
-from exchange_api.documents.words import of_hundred, plain, sentence, shown, spaced
+from exchange_api.documents.words import of_hundred, sentence, shown, spaced
 from libexchange.job.events import ConsentGiven
 from libexchange.plan.records import Alternative
 from libexchange.record import JobRecord
@@ -36,7 +36,7 @@ def further_beside(record: JobRecord) -> tuple[Beside, ...]:
 
 
 def _not_done(record: JobRecord) -> tuple[str, ...]:
-    left = tuple(f"{step.step_id}: {sentence(plain(step.title))}" for step in record.not_done)
+    left = tuple(f"{step.step_id}: {sentence(step.title)}" for step in record.not_done)
     return left or ("Nothing of the plan was left out.",)
 
 

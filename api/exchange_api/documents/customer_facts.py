@@ -18,6 +18,7 @@ from libexchange.job.events import (
     LateFinding,
     StepConfirmed,
 )
+from libexchange.job.looks import LevelState
 from libexchange.job.state import OpenedFluid
 from libexchange.record import JobRecord
 
@@ -113,15 +114,26 @@ def _level(record: JobRecord) -> Fact:
     if level is None:
         return Fact(name="Level of the fluid", value="not checked")
     value = f"checked at {shown(level.temperature)}"
-    return Fact(name="Level of the fluid", value=value, note=STANDINGS[level.standing])
+    return Fact(name="Level of the fluid", value=value, note=standing_of(record, level))
+
+
+def standing_of(record: JobRecord, level: LevelState) -> str:
+    """How the level stands; what was set may be right no more."""
+    told = STANDINGS[level.standing]
+    doubted = level.standing.startswith("set") and not record.standing.level_known
+    return f"{told}, but no longer known to be right" if doubted else told
 
 
 def _checks(record: JobRecord) -> Fact:
     leaks = {"dry": "no leak seen", "leak": "a leak was seen", None: "not looked for leaks"}
     drive = {"ok": "nothing to complain of", "complaint": "a complaint", None: "not done"}
     value = f"{leaks[record.leak_check]}; test drive: {drive[record.test_drive]}"
-    note = "at the close; read what came since" if grave_since(record) else ""
-    return Fact(name="Checks afterwards", value=value, note=note)
+    return Fact(name="Checks afterwards", value=value, note=at_close(record))
+
+
+def at_close(record: JobRecord) -> str:
+    """What is to be known beside a check that looks other since the close."""
+    return "at the close; read what came since" if grave_since(record) else ""
 
 
 def _photos(record: JobRecord) -> Fact:
@@ -134,7 +146,7 @@ def found_of(record: JobRecord) -> tuple[str, ...]:
     """What was found, the gravest first, then what the vehicle came with and what was seen."""
     arrived = [f"On arrival: {spaced(one)}." for one in record.plan.request.conditions]
     events = ever_in_force(record)
-    later = [(event.severity, f"Found afterwards: {event.text}") for event in events
+    later = [(event.severity, sentence(f"Found afterwards: {event.text}")) for event in events
              if isinstance(event, LateFinding)]  # fmt: skip
     judged = [(one.severity, _told(record, one)) for one in record.closing.findings
               if one.severity != "note" and one.code not in TOLD_ELSEWHERE]  # fmt: skip
@@ -155,7 +167,7 @@ def _seen(event: JobEvent) -> Iterator[str]:
     """What was seen on arrival and at the bench, in a line each."""
     match event:
         case Arrived() if event.complaint:
-            yield f"On arrival, in your words: {event.complaint}"
+            yield sentence(f"On arrival, in your words: {event.complaint}")
         case FaultCodesRead() if event.codes:
             yield f"Fault codes {event.when} the work: {', '.join(event.codes)}."
         case BenchChecked():

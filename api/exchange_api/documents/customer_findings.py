@@ -1,6 +1,6 @@
 """Findings in a customer's words: what is true of the vehicle, not how the bay proves it."""
 
-from exchange_api.documents.words import plain, sentence
+from exchange_api.documents.words import sentence
 from libexchange.bench_checks import BenchChecks
 from libexchange.findings import Finding
 from libexchange.record import JobRecord
@@ -85,7 +85,7 @@ def told_to_customer(record: JobRecord, finding: Finding) -> str:
         titles = [one.title for one in record.plan.findings if one.code == code]
         if titles:
             return f"{OF_PLAN[finding.code]}: {sentence(titles[0])}"
-    return SENTENCES.get(finding.code) or sentence(plain(finding.title))
+    return SENTENCES.get(finding.code) or sentence(finding.title)
 
 
 SEEN = {

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 from exchange_api.documents.event_texts import kind_of, told
-from exchange_api.documents.words import clock, plain, shown, spaced, span_of_time
+from exchange_api.documents.words import clock, shown, spaced, span_of_time
 from libexchange.job.events import ReadingTaken
 from libexchange.record import ChainedEvent, JobRecord
 
@@ -41,7 +41,7 @@ def rows_of(record: JobRecord, received: Received) -> list[Row]:
         for one in record.events
     ]
     marked += [_Marked(one, "after the close") for one in record.late_events]
-    titles = {step.step_id: plain(step.title) for step in record.plan.steps}
+    titles = {step.step_id: step.title for step in record.plan.steps}
     return list(_rows(marked, titles, received))
 
 

@@ -1,13 +1,14 @@
 """What an event says, in a few words."""
 
 from collections.abc import Iterator, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from msgspec import Struct
 
-from exchange_api.documents.words import moment, shown, spaced, trimmed
+from exchange_api.documents.words import day, moment, shown, spaced, trimmed
 from libexchange._quantity import Quantity
+from libexchange.fields import Money
 from libexchange.job.events import (
     Event,
     FaultCodesRead,
@@ -87,10 +88,8 @@ SPEAKING = frozenset({"result", "text", "reason", "observed"})
 
 def _value(value: object) -> str:
     match value:
-        case Quantity():
-            return trimmed(value)
-        case datetime():
-            return moment(value)
+        case Quantity() | Money() | date():
+            return _amount_or_time(value)
         case tuple() | list():
             return "; ".join(_value(one) for one in value)
         case Struct():
@@ -99,3 +98,14 @@ def _value(value: object) -> str:
             return "yes" if value else "no"
     words = str(value)
     return spaced(words) if words.isidentifier() else words  # the words of the wire are such
+
+
+def _amount_or_time(value: Quantity | Money | date) -> str:
+    match value:
+        case Quantity():
+            return trimmed(value)
+        case Money():
+            return f"{value.amount} {value.currency}"
+        case datetime():
+            return moment(value)
+    return day(value)

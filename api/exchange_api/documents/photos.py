@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from exchange_api.documents.event_texts import kind_of, told
-from exchange_api.documents.words import moment, plain, spaced
+from exchange_api.documents.words import moment, spaced
 from libexchange.job.events import Arrived, BenchChecked, JobEvent, PhotoTaken, ReadingTaken
 from libexchange.plan.records import Plan
 
@@ -20,7 +20,7 @@ class Photo(NamedTuple):
 
 def photos_of(plan: Plan, events: Iterable[JobEvent]) -> list[Photo]:
     """Every photo once, in the order in which events name them, by the words of its own event."""
-    titles = {step.step_id: plain(step.title) for step in plan.steps}
+    titles = {step.step_id: step.title for step in plan.steps}
     found: dict[str, Photo] = {}
     for event in events:
         for digest in _digests(event):

@@ -124,8 +124,8 @@ def _window(scale: Scale, window: TemperatureWindow | None) -> list[str]:
         element("rect", x=LEFT, y=high, width=right - LEFT, height=low - high, fill=TINT),
         rule(LEFT, high, right, high, **edge),
         rule(LEFT, low, right, low, **edge),
-        words(right + 4, (high + low) / 2 + 1, "window for", size=10, fill=SOFT),
-        words(right + 4, (high + low) / 2 + 12, "the level", size=10, fill=SOFT),
+        words(right + 8, (high + low) / 2 + 1, "window for", size=10, fill=SOFT),
+        words(right + 8, (high + low) / 2 + 12, "the level", size=10, fill=SOFT),
     ]
 
 

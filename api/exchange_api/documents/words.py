@@ -3,11 +3,11 @@
 import re
 from datetime import date, datetime
 
-from libexchange._quantity import Quantity
+from libexchange._quantity import TEMPERATURE_SIGNS, Quantity
 from libexchange.fields import ERASED_PATTERN
 
-UNIT_SIGNS = {
-    "Cel": "°C", "[degF]": "°F", "[degR]": "°R", "[degR]/min": "°R/min", "deg": "°",
+UNIT_SIGNS = TEMPERATURE_SIGNS | {
+    "[degR]": "°R", "[degR]/min": "°R/min", "deg": "°",
     "[qt_us]": "US qt", "[pt_us]": "US pt", "[gal_us]": "US gal", "[foz_us]": "US fl oz",
     "[qt_br]": "imperial qt", "[gal_br]": "imperial gal", "[gal_us]/min": "US gal/min",
     "[mi_i]": "mi", "[in_i]": "in", "[lb_av]": "lb", "[psi]": "psi", "N.m": "N·m",
@@ -100,15 +100,6 @@ MONTHS = (
 )  # fmt: skip
 
 
-def plain(text: str) -> str:
-    """A message of the library with its unit codes as people write them.
-
-    >>> plain("Fluid below 60 Cel.")
-    'Fluid below 60 °C.'
-    """
-    return text.replace(" Cel", " °C").replace(" degC", " °C")
-
-
 def spaced(word: str) -> str:
     """A word of the wire as people read it.
 
@@ -116,6 +107,15 @@ def spaced(word: str) -> str:
     ('pan and filter', 'level low')
     """
     return word.replace("_", " ").replace("-", " ")
+
+
+def in_words(text: str) -> str:
+    """A text with the names of the wire in it as people read them; all else as it is.
+
+    >>> in_words("Do what stands under make_safe for invented-red-six and U_1.")
+    'Do what stands under make safe for invented-red-six and U_1.'
+    """
+    return _WIRE_NAME.sub(" ", text)
 
 
 def sentence(text: str) -> str:
@@ -161,4 +161,5 @@ def without_commitments(text: str) -> str:
     return _ERASED.sub("[erased]", text)
 
 
+_WIRE_NAME = re.compile(r"(?<=[a-z])_(?=[a-z])")
 _ERASED = re.compile(ERASED_PATTERN)

@@ -18,15 +18,28 @@ from exchange_api.documents.blocks import (
     table,
     text,
 )
+from exchange_api.documents.customer_facts import GRAVEST_FIRST
 from exchange_api.documents.event_rows import Received, rows_of
 from exchange_api.documents.filed import Filed
 from exchange_api.documents.history import ever_in_force
 from exchange_api.documents.next_told import odometer_of
 from exchange_api.documents.photos import photos_of
 from exchange_api.documents.qr import qr_code
+from exchange_api.documents.since_close import since_of
 from exchange_api.documents.svg import Picture
-from exchange_api.documents.words import day, grouped, moment, of_hundred, plain, shown, spaced
+from exchange_api.documents.words import (
+    day,
+    grouped,
+    in_words,
+    moment,
+    of_hundred,
+    shown,
+    spaced,
+)
+from libexchange.findings import Finding
 from libexchange.record import JobRecord
+
+SINCE = "Read what came since."
 
 
 class WorkshopRecord(Struct, frozen=True, kw_only=True):
@@ -53,7 +66,8 @@ def workshop_record(record: JobRecord, filed: Filed) -> WorkshopRecord:
         invented=record.plan.subject.invented,
         subject=_subject(record),
         verdict=VERDICTS[record.closing.verdict],
-        closed=f"Closed {moment(record.closing.closed_at)} by {record.closing.closed_by}",
+        closed=f"Closed {moment(record.closing.closed_at)} "
+        f"{people.closer_of(record.closing.closed_by)}",
         beside=(*first_beside(record), *further_beside(record)),
         sections=tuple(_sections(record, filed)),
         code=qr_code(filed.digest, alt="The digest of the record as a code"),
@@ -91,24 +105,27 @@ def _sections(record: JobRecord, filed: Filed) -> Iterator[Section]:
 
 
 def _findings_of_close(record: JobRecord) -> Section:
-    rows = [
-        (one.severity, f"{plain(one.title)}. {plain(one.message)}", plain(one.remedy), one.source)
-        for one in record.closing.findings
-    ]
+    graded = sorted(record.closing.findings, key=lambda one: GRAVEST_FIRST.index(one.severity))
+    rows = [_finding(one) for one in graded]
     columns = (text("Weight"), text("What", 3), text("What to do", 3), text("Source", 1))
     made = table(columns, rows)
+    against = f"Nothing spoke against it at the close. {SINCE}" * bool(since_of(record))
     return Section(
-        title="Why this verdict", table=made, lead="" if made else "Nothing speaks against it."
-    )
+        title="Why this verdict", table=made,
+        lead="" if made else against or "Nothing speaks against it.",
+    )  # fmt: skip
+
+
+def _finding(one: Finding) -> tuple[str, ...]:
+    """Title and message are told once where they are the same, and in words, not in wire names."""
+    message = "" if one.message.rstrip(".") == one.title else one.message
+    what = f"{one.title}. {message}".rstrip()
+    return one.severity, in_words(what), in_words(one.remedy), one.source
 
 
 def _findings(record: JobRecord) -> Iterator[Section]:
     told = {(one.code, one.message) for one in record.closing.findings}
-    rows = [
-        (one.severity, f"{plain(one.title)}. {plain(one.message)}", plain(one.remedy), one.source)
-        for one in record.findings
-        if (one.code, one.message) not in told
-    ]
+    rows = [_finding(one) for one in record.findings if (one.code, one.message) not in told]
     columns = (text("Weight"), text("What", 3), text("What to do", 3), text("Source", 1))
     if rows:
         yield Section(title="Further findings on the work", table=table(columns, rows))
@@ -119,9 +136,9 @@ def _planned(record: JobRecord) -> Section:
     rows = [
         (
             step.step_id.removeprefix("step-"),
-            plain(step.title),
+            step.title,
             shown(step.quantity, 2) if step.quantity else "",
-            plain(step.gate.text) if step.gate else "",
+            step.gate.text if step.gate else "",
             "NOT DONE" if step.step_id in left else "yes",
         )
         for step in record.plan.steps
@@ -133,7 +150,7 @@ def _planned(record: JobRecord) -> Section:
 
 def _cautions(record: JobRecord) -> Section:
     rows = [
-        (plain(one.text), ", ".join(re.sub("^step-", "", step) for step in one.step_ids))
+        (one.text, ", ".join(re.sub("^step-", "", step) for step in one.step_ids))
         for one in record.cautions_given
     ]
     made = table((text("Caution", 4), text("At steps", 1)), rows)
@@ -180,6 +197,10 @@ def _basis(record: JobRecord) -> Iterator[Section]:
     )
 
 
+def _late_head(record: JobRecord) -> str:
+    return grouped(record.late_chain_head) if record.late_events else "no late event"
+
+
 def _identity(record: JobRecord, digest: str) -> Section:
     rows = (
         ("Job", str(record.job_id)),
@@ -187,7 +208,7 @@ def _identity(record: JobRecord, digest: str) -> Section:
         ("Digest of the record at its close", grouped(digest)),
         ("Digest of the record as it is now", grouped(record.digest)),
         ("Digest of the last event", grouped(record.chain_head)),
-        ("Digest of the last late event", grouped(record.late_chain_head)),
+        ("Digest of the last late event", _late_head(record)),
         ("Version of the record's form", str(record.record_version)),
     )
     return Section(

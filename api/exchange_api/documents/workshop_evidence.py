@@ -5,7 +5,7 @@ from datetime import datetime
 
 from exchange_api.documents.blocks import Column, Section, number, table, text
 from exchange_api.documents.event_texts import kind_of, told
-from exchange_api.documents.words import clock, day, plain, shown, spaced
+from exchange_api.documents.words import clock, day, shown, spaced
 from libexchange.job.custody_records import RetainedSample, is_held
 from libexchange.job.events import (
     Aborted,
@@ -34,7 +34,7 @@ def sections_of(record: JobRecord, events: Sequence[Event]) -> Iterator[Section]
 
     events: those in force, the late ones with them
     """
-    titles = {step.step_id: plain(step.title) for step in record.plan.steps}
+    titles = {step.step_id: step.title for step in record.plan.steps}
 
     def telling(title: str, kinds: tuple[type[Event], ...]) -> Iterator[Section]:
         if (made := table(WHAT_WHEN, _rows(events, kinds, titles))) is not None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from exchange_api.documents.blocks import Fact, Section, number, table, text
-from exchange_api.documents.customer_facts import STANDINGS
+from exchange_api.documents.customer_facts import at_close, standing_of
 from exchange_api.documents.event_texts import seen_of
 from exchange_api.documents.history import in_force
 from exchange_api.documents.litres_chart import litres_chart
@@ -11,7 +11,7 @@ from exchange_api.documents.moved import BESIDE, Moved, moved_of, purpose_of, si
 from exchange_api.documents.share_chart import share_chart
 from exchange_api.documents.temperature_chart import temperature_chart
 from exchange_api.documents.words import clock, of_hundred, shown, signed, spaced
-from libexchange.job.events import LevelChecked
+from libexchange.job.events import LeakChecked, LevelChecked
 from libexchange.record import JobRecord
 
 BALANCES = {
@@ -26,8 +26,8 @@ def results_of(record: JobRecord) -> tuple[Fact, ...]:
     """The figures of the work, each with what is to be known beside it."""
     return (
         _route(record), _share(record), *_balance(record), _level(record),
-        Fact(name="Leak check", value=record.leak_check or "not done"),
-        Fact(name="Test drive", value=record.test_drive or "not done"),
+        Fact(name="Leak check", value=record.leak_check or "not done", note=at_close(record)),
+        Fact(name="Test drive", value=record.test_drive or "not done", note=at_close(record)),
         *_opened(record),
     )  # fmt: skip
 
@@ -69,8 +69,14 @@ def _level(record: JobRecord) -> Fact:
         return Fact(name="Level", value="not looked at")
     rounds = f"{level.rounds} round{'s' * (level.rounds != 1)}"
     note = f"last look at {shown(level.temperature)}; {rounds} of correction, "
-    return Fact(name="Level", value=STANDINGS[level.standing],
-                note=f"{note}{shown(level.added, 2)} beyond the refill")  # fmt: skip
+    note += f"{shown(level.added, 2)} beyond the refill{_after_leak(record)}"
+    return Fact(name="Level", value=standing_of(record, level), note=note)
+
+
+def _after_leak(record: JobRecord) -> str:
+    """A leak that was seen answers for the corrections before it."""
+    seen = (e for e in in_force(record) if isinstance(e, LeakChecked))
+    return ", without those before the leak" if any(e.result == "leak" for e in seen) else ""
 
 
 def _opened(record: JobRecord) -> Iterator[Fact]:
@@ -137,7 +143,8 @@ def _corrected(record: JobRecord) -> str:
     level = record.level
     if level is None:
         return ""
-    told = f"Corrections: {level.rounds}, {shown(level.added, 2)} beyond the refill."
+    added = f"{shown(level.added, 2)} beyond the refill{_after_leak(record)}"
+    told = f"Corrections: {level.rounds}, {added}."
     if level.correction is not None:
         told += f" At the last look {shown(level.correction, 2)} were to be moved."
     return told

@@ -1,5 +1,6 @@
 """Of the workshop's record: who decided what, the maker's documents, and departures from them."""
 
+import re
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 from itertools import groupby
@@ -8,7 +9,7 @@ from exchange_api.documents.beside import VERDICTS
 from exchange_api.documents.blocks import Section, table, text
 from exchange_api.documents.event_texts import kind_of
 from exchange_api.documents.filed import Filed
-from exchange_api.documents.words import day, moment, plain, sentence, spaced
+from exchange_api.documents.words import day, moment, sentence, spaced
 from libexchange.catalogue import DataSource
 from libexchange.job.events import (
     CautionAcknowledged,
@@ -37,11 +38,31 @@ def sections_of(record: JobRecord, events: Iterable[Event], filed: Filed) -> Ite
 def _decided(record: JobRecord, events: Iterable[Event]) -> Section:
     told = [(e.occurred_at, *decision) for e in events if (decision := _decision(e))]
     closing = record.closing
-    told.append((closing.closed_at, closing.closed_by, "closed the job", ""))
+    told.append((closing.closed_at, *_closed(closing.closed_by), ""))
     columns = (text("When"), text("Who", 2), text("What", 4), text("Why", 4))
     return Section(
         title="Who did, checked and decided what", table=table(columns, _by_person(told))
     )
+
+
+def _closed(by: str) -> tuple[str, str]:
+    """Who closed the job and what was done; a key is no person."""
+    closer = closer_of(by)
+    return (by, "closed the job") if closer == f"by {by}" else ("", f"closed the job {closer}")
+
+
+def closer_of(by: str) -> str:
+    """Who closed a job: by whom, or with which key.
+
+    >>> closer_of("invented foreman")
+    'by invented foreman'
+    >>> closer_of("01a2169b-ceee-73db-9b26-05ff5ea48610")
+    'with the access key 01a2169b-ceee-73db-9b26-05ff5ea48610'
+    """
+    return f"with the access key {by}" if KEY.match(by) else f"by {by}"
+
+
+KEY = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}\Z")
 
 
 def _by_person(told: Iterable[tuple[datetime, str, str, str]]) -> Iterator[tuple[str, ...]]:
@@ -115,7 +136,7 @@ def _departures(record: JobRecord) -> str:
     found = [one for one in record.closing.findings if one.code == "route-departed"]
     if not found:
         return "No departure from the route planned was recorded."
-    return "Departures from the route: " + " ".join(sentence(plain(one.message)) for one in found)
+    return "Departures from the route: " + " ".join(sentence(one.message) for one in found)
 
 
 RELATIONS = {
@@ -139,7 +160,7 @@ def _earlier(filed: Filed) -> Iterator[Section]:
     rows = [
         (
             moment(one.closing.closed_at),
-            f"{VERDICTS[one.closing.verdict]}, by {one.closing.closed_by}",
+            f"{VERDICTS[one.closing.verdict]}, {closer_of(one.closing.closed_by)}",
             moment(one.reopened_at),
             one.by,
             one.reason,

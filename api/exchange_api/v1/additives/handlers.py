@@ -28,7 +28,10 @@ class AdditiveQuery(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class AdditivePage(Struct, frozen=True, kw_only=True):
-    """A page of additives, by id."""
+    """A page of additives, by id.
+
+    items: what is on this page    next_cursor: asks for the next page; null on the last
+    """
 
     items: list[AdditiveEntry]
     next_cursor: str | None

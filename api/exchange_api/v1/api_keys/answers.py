@@ -23,7 +23,10 @@ class ApiKeyQuery(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
 
 class ApiKeyRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A key to be made: what it is for, what it allows, and when it ends, never if left out."""
+    """A key to be made: what it is for, what it allows, and when it ends, never if left out.
+
+    name: what it is for    scopes: what it allows    expires_at: when it ends; null is never
+    """
 
     name: Text
     scopes: Annotated[
@@ -58,7 +61,10 @@ class NewApiKey(Struct, frozen=True, kw_only=True):
 
 
 class ApiKeyPage(Struct, frozen=True, kw_only=True):
-    """A page of keys, the newest first."""
+    """A page of keys, the newest first.
+
+    items: what is on this page    next_cursor: asks for the next page; null on the last
+    """
 
     items: list[ApiKey]
     next_cursor: str | None

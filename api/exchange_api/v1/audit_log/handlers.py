@@ -34,7 +34,10 @@ class AuditEvent(Sealed, frozen=True, kw_only=True):
 
 
 class AuditPage(Struct, frozen=True, kw_only=True):
-    """A page of the log, the oldest first."""
+    """A page of the log, the oldest first.
+
+    items: what is on this page    next_cursor: asks for the next page; null on the last
+    """
 
     items: list[AuditEvent]
     next_cursor: str | None

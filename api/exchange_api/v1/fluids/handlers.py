@@ -27,7 +27,10 @@ class FluidQuery(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class FluidPage(Struct, frozen=True, kw_only=True):
-    """A page of fluids, by id."""
+    """A page of fluids, by id.
+
+    items: what is on this page    next_cursor: asks for the next page; null on the last
+    """
 
     items: list[FluidEntry]
     next_cursor: str | None

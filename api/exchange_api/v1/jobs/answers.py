@@ -21,7 +21,10 @@ Outcome = Literal["stored", "already_stored", "stored_late", "conflict", "refuse
 
 
 class JobStart(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A job is started on a plan; `related` names earlier jobs that it belongs to, each once."""
+    """A job is started on a plan; `related` names earlier jobs that it belongs to, each once.
+
+    plan_id: the plan that is worked    related: earlier jobs that it belongs to, each once
+    """
 
     plan_id: UUID
     related: Annotated[tuple[RelatedTo, ...], Meta(max_length=LARGEST)] = ()
@@ -40,7 +43,10 @@ class JobQuery(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class JobPage(Struct, frozen=True, kw_only=True):
-    """A page of jobs, the longest unchanged first."""
+    """A page of jobs, the longest unchanged first.
+
+    items: what is on this page    next_cursor: asks for the next page; null on the last
+    """
 
     items: list[JobSummary]
     next_cursor: str | None
@@ -49,6 +55,8 @@ class JobPage(Struct, frozen=True, kw_only=True):
 class EventPost(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What a device sends at once; each event stands for itself, so a bad one is refused alone.
 
+    device_id: the name that the device gives itself    sent_at: by the clock of the device
+    events: each decoded by itself
     app_version: of the program that recorded them
     """
 

@@ -33,7 +33,10 @@ DEVICE = "legal-hold"
 
 
 class LegalHoldChange(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Who sets or lifts a hold, and why."""
+    """Who sets or lifts a hold, and why.
+
+    state: whether the hold is set or lifted    by: who decided it    reason: why
+    """
 
     state: Literal["set", "lifted"] = "set"
     by: Person

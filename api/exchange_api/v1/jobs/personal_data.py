@@ -25,7 +25,10 @@ from libexchange.fields import TOLD_PATTERN
 
 
 class ErasureRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Why the personal data of a job are erased; the reason stays, so it names nobody."""
+    """Why the personal data of a job are erased; the reason stays, so it names nobody.
+
+    reason: why; it names nobody
+    """
 
     reason: Annotated[str, Meta(min_length=1, max_length=200, pattern=TOLD_PATTERN)]
 

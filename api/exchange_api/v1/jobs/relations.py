@@ -17,7 +17,10 @@ LARGEST = 20
 
 
 class RelatedTo(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """An earlier job that a new one belongs to, and how."""
+    """An earlier job that a new one belongs to, and how.
+
+    job_id: the earlier job    relation: how the new one belongs to it
+    """
 
     job_id: UUID
     relation: Relation

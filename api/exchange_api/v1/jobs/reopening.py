@@ -14,7 +14,10 @@ from libexchange.job.view import Closing, EarlierClosing
 
 
 class Reopening(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Why a job is opened again, and who decided it."""
+    """Why a job is opened again, and who decided it.
+
+    by: who decided it    reason: why
+    """
 
     by: Person
     reason: Reason

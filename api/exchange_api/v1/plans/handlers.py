@@ -28,7 +28,10 @@ _KEY = re.compile("[!-~]{1,255}")
 
 
 class PlanPage(Struct, frozen=True, kw_only=True):
-    """A page of plans, the newest first."""
+    """A page of plans, the newest first.
+
+    items: what is on this page    next_cursor: asks for the next page; null on the last
+    """
 
     items: list[store.PlanSummary]
     next_cursor: str | None

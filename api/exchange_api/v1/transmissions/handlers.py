@@ -31,7 +31,10 @@ class TransmissionQuery(Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
 
 class TransmissionPage(Struct, frozen=True, kw_only=True):
-    """A page of transmissions, by id."""
+    """A page of transmissions, by id.
+
+    items: what is on this page    next_cursor: asks for the next page; null on the last
+    """
 
     items: list[TransmissionEntry]
     next_cursor: str | None

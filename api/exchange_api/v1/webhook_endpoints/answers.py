@@ -49,7 +49,10 @@ class WebhookDeliveryQuery(Struct, frozen=True, kw_only=True, forbid_unknown_fie
 
 
 class WebhookEndpointRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """An endpoint to be made or changed: where it is, what it is told of, and whether it is."""
+    """An endpoint to be made or changed: where it is, what it is told of, and whether it is.
+
+    enabled: whether it is told of anything
+    """
 
     url: Url
     events: Events
