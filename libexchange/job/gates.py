@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from libexchange.catalogue import LevelMethod
 from libexchange.gate import evaluate
-from libexchange.gate_heat import STOP_C
+from libexchange.gate_opening import HARD_C
 from libexchange.gate_outcome import GateAnswer, Outcome, answer_of
 from libexchange.job.doses import since_cleaner
 from libexchange.job.events import CautionAcknowledged, ReadingTaken, StepConfirmed
@@ -34,7 +34,7 @@ def gate_answer(
 ) -> GateAnswer:
     """Whether a gate of a plan is open at a moment.
 
-    acknowledged: by code; `hot-fluid` opens an opening gate up to 110 degC, by a fresh reading
+    acknowledged: by code; `hot-fluid` opens an opening gate up to 80 degC, by a fresh reading
     method: of reading the level; null is judged as an overflow plug
     checked_with_engine_running: how the maker wants the level read
     expected_rate_k_per_min: of a forecast, to know a sensor that stands still; null lets the
@@ -69,11 +69,11 @@ def gate_answer(
 
 
 def _hot_work(hot: CautionAcknowledged, readings: Sequence[Reading], at: datetime) -> GateAnswer:
-    """A plan does not know the maker's own limit, but nobody's word opens above 110 degC or unread.
+    """A plan does not know the maker's own limit, but nobody's word opens above 80 degC or unread.
 
     The word stands for the protection, the reading for how hot it is.
     """
-    up_to_c = nextafter(STOP_C, inf)
+    up_to_c = nextafter(HARD_C, inf)
     answer = evaluate(kind="opening", low_c=None, high_c=up_to_c, readings=readings, at=at)
     if answer.state != "open":
         return answer

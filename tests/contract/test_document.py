@@ -148,7 +148,7 @@ def test_the_events_of_the_contract_are_those_of_the_library(document: Json) -> 
     assert {part["$ref"] for part in items["anyOf"]} == set(kinds.values())
     for tag, ref in kinds.items():
         told = schemas[ref.rpartition("/")[2]]
-        assert told["properties"]["kind"] == {"enum": [tag]}
+        assert told["properties"]["kind"]["enum"] == [tag]
         assert "kind" in told["required"]
         assert told["additionalProperties"] is False
 

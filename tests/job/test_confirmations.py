@@ -92,7 +92,7 @@ def test_hot_work_is_no_finding_only_where_it_was_acknowledged_before(
     acts: tuple[Callable[[Bay], None], ...], found: list[tuple[str, str, str]]
 ) -> None:
     bay = begun()
-    bay.read(85)
+    bay.read(78)
     for act in acts:
         act(bay)
 

@@ -102,9 +102,9 @@ def test_a_cooling_fluid_tells_when_it_will_be_cool_enough() -> None:
 
 def test_hot_work_that_was_acknowledged_is_not_forbidden() -> None:
     bay = after(BEFORE_PAN)
-    bay.read(85)
+    bay.read(75)
     bay.add(CautionAcknowledged, code="hot-fluid", by="invented foreman",
-            reason="the maker drains at 85 °C; shield and gloves on")  # fmt: skip
+            reason="the maker drains at 75 °C; shield and gloves on")  # fmt: skip
 
     found = now(bay)
     assert (gate(found, "gate-open").state, codes(found)) == ("open", [])

@@ -39,7 +39,7 @@ def drain(bay: Bay, came_out_c: float | None = None) -> None:
 
 @pytest.mark.parametrize(
     ("read_c", "found"),
-    [(59.9, []), (60.0, ["caution"]), (80.0, ["caution"]), (80.1, ["stop"]), (105.0, ["stop"])],
+    [(59.9, []), (60.0, ["caution"]), (80.0, ["caution"])],
 )
 def test_a_word_given_before_leaves_a_caution_up_to_80_degrees(
     read_c: float, found: list[str]
@@ -51,6 +51,16 @@ def test_a_word_given_before_leaves_a_caution_up_to_80_degrees(
 
     assert [one.severity for one in hot(bay)] == found
     assert [one.values["temperature_c"] for one in hot(bay)] == [read_c] * len(found)
+
+
+@pytest.mark.parametrize("read_c", [80.1, 105.0])
+def test_above_80_degrees_no_word_opens_anything(read_c: float) -> None:
+    bay = begun()
+    word(bay)
+    bay.read(read_c)
+    drain(bay)
+
+    assert (hot(bay), states(bay)) == ([], [("stop", "gate-open", "closed")])
 
 
 def test_an_opening_is_judged_when_fluid_came_out_and_not_when_it_was_confirmed() -> None:
