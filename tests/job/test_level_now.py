@@ -1,9 +1,15 @@
 """What guidance says of the level: what to do, how much, and how much was done."""
 
-from libexchange.job.events import ReadingTaken
+import pytest
+
+from libexchange.catalogue import LevelData
+from libexchange.job.events import LevelChecked, ReadingTaken
 from libexchange.job.guidance import guidance
 from libexchange.job.level_now import LevelNow
+from libexchange.level_records import DipstickReading
+from libexchange.quantities import Length, VolumeChange
 from tests.job.plans import Bay, celsius, plan_for
+from tests.job.test_gates import WINDOW
 
 PLAN = plan_for()
 
@@ -79,3 +85,40 @@ def test_smoke_ends_the_work_on_the_level() -> None:
     bay.look("drip", smoke_seen=True)
 
     assert told(bay) == ("stop", None)
+
+
+@pytest.mark.parametrize(("height_mm", "what"), [(2.0, "add"), (9.0, None), (16.0, "remove")])
+def test_a_stick_whose_marks_tell_no_litres_asks_without_litres(
+    height_mm: float, what: str | None
+) -> None:
+    bay = Bay(plan_for(profile={"level": LevelData(method="dipstick", window=WINDOW)}))
+    bay.work_to_level()
+    bay.read(39, 39.2, 39.4)
+    stick = DipstickReading(
+        height=Length(height_mm, "mm"), low_mark=Length(4, "mm"), high_mark=Length(14, "mm")
+    )
+    bay.add(LevelChecked, after_s=3, method="dipstick", temperature=celsius(39.5), reading=stick,
+            engine_running=True)  # fmt: skip
+    found = guidance(bay.plan, bay.events, at=bay.now).level_correction
+
+    assert (found and (found.what, found.litres)) == (what and (what, None))
+
+
+def test_what_is_left_to_take_out_is_told() -> None:
+    bay = Bay(plan_for(profile={"level": LevelData(method="sight", window=WINDOW)}))
+    bay.work_to_level()
+    bay.read(39, 39.2, 39.4)
+    bay.add(LevelChecked, after_s=3, method="sight", temperature=celsius(39.5),
+            read_out=VolumeChange(0.3, "L"), engine_running=True)  # fmt: skip
+
+    def told() -> tuple[str, float]:
+        found = guidance(bay.plan, bay.events, at=bay.now).level_correction
+        assert found is not None
+        assert found.litres is not None
+        return found.what, round(found.litres.l, 3)
+
+    assert told() == ("remove", 0.3)
+
+    bay.move("out", 0.1, "set_level")
+
+    assert told() == ("remove", 0.2)
