@@ -48,7 +48,13 @@ GATING = ("colour", "smell", "debris", "crackle", "glycol_strip")
 
 
 class BenchChecks(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What was seen at the bench; null is what was not looked at. The blotter decides nothing."""
+    """What was seen at the bench; null is what was not looked at. The blotter decides nothing.
+
+    colour: by eye, against fresh fluid    smell: as it is, never deliberately inhaled
+    debris: what the magnets and the pan showed    crackle: of a drop on a hot plate
+    glycol_strip: for coolant in the fluid    shifts: how the unit shifted before the work
+    blotter: the look of a drop on paper
+    """
 
     colour: Colour | None = None
     smell: Smell | None = None

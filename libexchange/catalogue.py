@@ -121,7 +121,10 @@ class CompartmentShares(Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
 
 class ExchangeCoefficients(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """How the parts of a unit trade fluid while a line exchange runs, where it was measured."""
+    """How the parts of a unit trade fluid while a line exchange runs, where it was measured.
+
+    pocket_exchange, internal_return, short_cut: kappa, g and sigma of the circuit model [-]
+    """
 
     pocket_exchange: Annotated[float, Meta(ge=0, le=1)]
     internal_return: Annotated[float, Meta(ge=1, le=4)]

@@ -37,7 +37,10 @@ ContactState = Literal["not_started", "running", "paused", "done", "too_long"]
 
 
 class ContactReading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What was seen at one moment: the fluid temperature, and whether the engine ran."""
+    """What was seen at one moment: the fluid temperature, and whether the engine ran.
+
+    at: when it was seen    temperature: of the fluid    engine_running: at that moment
+    """
 
     at: Instant
     temperature: Temperature

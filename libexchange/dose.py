@@ -42,7 +42,10 @@ PackRule = Literal["ceil", "nearest"]
 
 
 class PerTotal(Struct, tag="per_total", tag_field="style", frozen=True, forbid_unknown_fields=True):
-    """So much per litre of everything in the unit."""
+    """So much per litre of everything in the unit.
+
+    rate: of the additive in the total fill
+    """
 
     rate: DoseRate
 
@@ -50,7 +53,10 @@ class PerTotal(Struct, tag="per_total", tag_field="style", frozen=True, forbid_u
 class PerRefill(
     Struct, tag="per_refill", tag_field="style", frozen=True, forbid_unknown_fields=True
 ):
-    """So much per litre that goes back in."""
+    """So much per litre that goes back in.
+
+    rate: of the additive in the refill
+    """
 
     rate: DoseRate
 
@@ -58,11 +64,14 @@ class PerRefill(
 class Percent(Struct, tag="percent", tag_field="style", frozen=True, forbid_unknown_fields=True):
     """So many percent by volume of everything in the unit."""
 
-    percent: Annotated[float, Meta(gt=0, le=100)]
+    percent: Annotated[float, Meta(gt=0, le=100, description="by volume of the total fill")]
 
 
 class FillRange(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One dose for every total fill within a range, both ends included."""
+    """One dose for every total fill within a range, both ends included.
+
+    low, high: of the total fill    dose: for any fill between them
+    """
 
     low: Volume
     high: Volume
@@ -72,7 +81,10 @@ class FillRange(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class FixedByFill(
     Struct, tag="fixed_by_fill", tag_field="style", frozen=True, forbid_unknown_fields=True
 ):
-    """A fixed dose by range of total fill, as "one dose for 6 to 9 L"; the first that fits."""
+    """A fixed dose by range of total fill, as "one dose for 6 to 9 L"; the first that fits.
+
+    ranges: looked through in the order given
+    """
 
     ranges: Annotated[tuple[FillRange, ...], Meta(min_length=1, max_length=20)]
 
@@ -80,7 +92,10 @@ class FixedByFill(
 class WholePacks(
     Struct, tag="whole_packs", tag_field="style", frozen=True, forbid_unknown_fields=True
 ):
-    """Packs that each treat so much of the total fill, as "one pack for up to 6 L"."""
+    """Packs that each treat so much of the total fill, as "one pack for up to 6 L".
+
+    pack: content of one    treats: the total fill that one pack is for
+    """
 
     pack: Volume
     treats: Volume

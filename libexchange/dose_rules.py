@@ -27,6 +27,10 @@ class DoseCase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     maker_allows: what the maker of the unit says of additives of this kind
     pan_opened, filter_changed: in this visit    other_cleaner: another cleaner is in the fluid
     friction_modifier: the conditioner carries it; fluid_friction_modified: the fluid does already
+    kind: cleaner or conditioner    placed: when in the work it goes in
+    family: of the unit    conditions: of the fluid and the unit as they were found
+    electric_machine_in_fluid: whether a motor runs in this fluid
+    fluid_friction_modified: whether the fluid carries friction modifier by itself
     """
 
     kind: AdditiveKind

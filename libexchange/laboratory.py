@@ -30,21 +30,31 @@ from libexchange.used_fluid_findings import (
 
 
 class ViscosityPair(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Kinematic viscosity of the used and of the unused fluid at one temperature."""
+    """Kinematic viscosity of the used and of the unused fluid at one temperature.
+
+    used, fresh: both at that temperature
+    """
 
     used: KinematicViscosity
     fresh: KinematicViscosity
 
 
 class AcidNumberPair(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Acid number of the used and of the unused fluid (ASTM D664)."""
+    """Acid number of the used and of the unused fluid (ASTM D664).
+
+    used, fresh: [mg KOH/g]
+    """
 
     used: AcidNumber
     fresh: AcidNumber
 
 
 class ParticleCounts(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Particles of 4, 6 and 14 um(c) and larger; `counted` is the fluid they were counted in."""
+    """Particles of 4, 6 and 14 um(c) and larger; `counted` is the fluid they were counted in.
+
+    at_4_um, at_6_um, at_14_um: particles of that size and larger per millilitre
+    counted: null leaves out the mark for small counts
+    """
 
     at_4_um: ParticleCount
     at_6_um: ParticleCount
@@ -56,6 +66,11 @@ class LaboratoryResults(Struct, frozen=True, kw_only=True, forbid_unknown_fields
     """Results of one sample; null is what was not measured.
 
     copper_before: of the sample before this one; high copper that does not rise is a caution only
+    viscosity_40, viscosity_100: of used and fresh fluid at 40 and 100 Cel
+    acid_number: of used and fresh fluid    water: all of it, dissolved or free
+    iron, copper, lead, tin, aluminium: wear metals by mass
+    silicon: dirt or sealant    sodium, potassium: coolant    glycol: coolant itself
+    particles: counts for the cleanliness code of ISO 4406
     """
 
     viscosity_40: ViscosityPair | None = None

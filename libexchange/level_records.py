@@ -70,9 +70,12 @@ class FreeSurface(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 class DipstickReading(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Where the fluid stands on a stick, tube or glass and where its marks are, from one zero.
 
-    `between_marks` is what the unit takes from the low to the high mark; where it is not known
-    `surface` tells it. `other_side` is a second reading of the same level. Cold marks are a
-    reference and never the end of the check.
+    Cold marks are a reference and never the end of the check.
+
+    between_marks: what the unit takes from the low to the high mark, null where it is not known
+    surface: of the fluid, which tells it then    other_side: a second reading of the same level
+    height: of the fluid    low_mark, high_mark: where the marks are
+    marks: for which fluid the marks are, hot or cold
     Raises: InvalidInput unless the high mark is at least 1 mm above the low mark.
     """
 
@@ -127,6 +130,7 @@ class MeasuredRefill(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     """What came out and what was put back, both at 15 degC, or by weight.
 
     uncertainty: of the difference; null is 1 % of each amount
+    out_15: what came out    in_15: what was put back
     """
 
     out_15: Volume

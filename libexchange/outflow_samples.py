@@ -32,6 +32,7 @@ class OutflowSample(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """What a sample of the outflow reads, taken after so many litres of line exchange.
 
     value: in the unit of the references, or a fresh share    uncertainty: its standard deviation
+    exchanged: litres through the line when it was taken, from 0
     """
 
     exchanged: Volume
@@ -40,7 +41,10 @@ class OutflowSample(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class OutflowReference(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What old or fresh fluid reads, and the standard deviation of that."""
+    """What old or fresh fluid reads, and the standard deviation of that.
+
+    value: in the unit of the signal    uncertainty: in the same unit
+    """
 
     value: Reading
     uncertainty: Annotated[float, Meta(ge=0, le=1e9)]

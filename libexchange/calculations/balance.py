@@ -68,6 +68,7 @@ class BalanceRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     hose: what may hang in the hoses, up to 10 L, null is 0.05 L.
     flowing: judge by the limits while fluid flows instead of those at the end.
     kind_change: of the fluid in the equipment, ahead of the work.
+    entries: every amount that went in, came out, was lost, sampled or added
     """
 
     density_15: Density

@@ -20,7 +20,10 @@ NEEDED_RANGE_S, OPERATING_RANGE_C = (60.0, 3600.0), (20.0, 120.0)
 
 
 class Pack(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The pack an additive comes in, and how many are opened."""
+    """The pack an additive comes in, and how many are opened.
+
+    size: of one pack    rule: whether it is rounded up, or to the nearest below the cap
+    """
 
     size: Volume
     rule: PackRule
@@ -32,6 +35,7 @@ class DoseExchange(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     before: drain and refill ahead of the exchange, after the cleaner has acted
     exchanged: litres through the line; for a conditioner those after the dose is all in
     spread: the litres that carry a conditioner; null when it goes straight into the sump
+    circuit: the unit that the fluid is exchanged in
     """
 
     circuit: CircuitRecord
@@ -45,6 +49,7 @@ class DoseContact(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
     needed: 1 to 60 min, null stands for 12 min
     operating: the timer runs above it; null stands for 60 Cel
+    readings: of temperature and engine since the cleaner went in, in any order
     """
 
     readings: Annotated[list[ContactReading], Meta(max_length=MOST_READINGS)]
@@ -57,6 +62,9 @@ class DoseRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
     total: 0.5 to 500 L    refill: at most the total; needed where the dose counts by it
     level_low_by: how much the level is known to be low
+    treat: how much the additive's maker states    pack: that it comes in, null when loose
+    exchange: what follows a cleaner or carries a conditioner    contact: what was seen of it
+    case: the unit and the fluid, to tell what is forbidden
     """
 
     case: DoseCase

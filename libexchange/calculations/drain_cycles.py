@@ -29,8 +29,11 @@ EXAMPLE: dict[str, Any] = {
 class DrainCyclesRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Equal drains and refills, mixed by driving in between, up to a share or a number of them.
 
+    Exactly one of `cycles` and `target_fresh_share` is given.
+
     total: 0.5 to 500 L    stranded: what never moves, less than the total; null counts as 0
-    drained_per_cycle: at most total - stranded    Exactly one of the last two is given.
+    drained_per_cycle: at most total - stranded
+    target_fresh_share: to tell how many cycles reach it    cycles: to tell what so many reach
     """
 
     total: Volume

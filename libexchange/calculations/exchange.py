@@ -51,6 +51,7 @@ class ExchangeRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     """A line exchange, perhaps after a drain and refill.
 
     exchanged: litres through the line alone, from 0    points: 2 to 500, evenly spaced
+    circuit: the unit that the fluid is exchanged in    before: drain and refill, null without one
     """
 
     circuit: CircuitRecord

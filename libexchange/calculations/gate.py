@@ -59,6 +59,8 @@ class GateRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
         its readings say that the engine is in the other state
     ambient, stood: the air, and how long the vehicle had stood when the readings began; after more
         than 8 h a first reading far from the air is not relied on
+    kind: what waits for it    at: the moment to judge    readings: none after it counts
+    protection_confirmed: that face shield, gloves and sleeves are worn, for hot work of the maker
     """
 
     kind: GateKind

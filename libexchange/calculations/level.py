@@ -36,6 +36,11 @@ class LevelRequest(LevelCheck, frozen=True, kw_only=True, forbid_unknown_fields=
     temperature: -50 to 150 Cel    reading.between_marks: above 0, at most 20 L and the total
     added, rounds: corrections since the refill was complete; the refill is not one
     outstanding: at most the total    refill: at most 1,000 L each
+    method: how it is read    observed: what was seen at the overflow    reading: of a stick
+    density_15: null is a typical one    rate: how fast the fluid warms, negative when it cools
+    engine_running: while it was read    checked_with_engine_running: how the maker wants it
+    smoke_seen, foam_seen, gears_cycled, selector_right, overflow_tube_fitted: as it was; null
+        where nobody looked
     """
 
 

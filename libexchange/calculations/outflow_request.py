@@ -57,6 +57,8 @@ class OutflowRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     start_fresh_share: inside, before the line exchange
     circuit: its volumes, to learn its coefficients; those it names itself do not count
     before: the drain and refill before, only with `circuit`
+    samples: of the outflow, in the order they were taken
+    old_reference, fresh_reference: what fluid reads that is all old, or all fresh
     """
 
     signal: Literal["fresh_share", "element_content", "dye", "colour_meter", "viscosity"]

@@ -27,7 +27,11 @@ EXAMPLE: dict[str, Any] = {
 
 
 class RequiredExchangeRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A circuit, perhaps drained and refilled before, and the share it should reach."""
+    """A circuit, perhaps drained and refilled before, and the share it should reach.
+
+    circuit: the unit    before: drain and refill ahead of it, null without one
+    target_fresh_share: to be reached, 0 to 1
+    """
 
     circuit: CircuitRecord
     before: DrainBefore | None = None

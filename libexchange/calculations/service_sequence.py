@@ -41,6 +41,7 @@ class ServiceSequenceRequest(Struct, frozen=True, kw_only=True, forbid_unknown_f
     """A circuit with nothing fresh in it, and what is done to it, in order.
 
     steps: 1 to 30; a service of the past stands first, as it was done
+    circuit: the unit, all of it old fluid at first
     """
 
     circuit: CircuitRecord

@@ -50,7 +50,10 @@ class LineStep(ServiceStep, frozen=True, kw_only=True, tag="line_exchange"):
 
 
 class LineBatchStep(ServiceStep, frozen=True, kw_only=True, tag="line_batch"):
-    """A batch pumped out by the line with nothing fed in, then as much fresh fluid poured in."""
+    """A batch pumped out by the line with nothing fed in, then as much fresh fluid poured in.
+
+    batch: pumped out and poured in
+    """
 
     batch: Volume
 
@@ -65,7 +68,10 @@ class IdleStep(ServiceStep, frozen=True, kw_only=True, tag="idle"):
 
 
 class DoseStep(ServiceStep, frozen=True, kw_only=True, tag="dose"):
-    """A substance is poured into the sump on top of what is there; it is not fresh fluid."""
+    """A substance is poured into the sump on top of what is there; it is not fresh fluid.
+
+    substance: a name for it, told apart from others in the answer    dosed: how much of it
+    """
 
     substance: Slug
     dosed: Volume

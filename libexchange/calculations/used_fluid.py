@@ -50,6 +50,7 @@ class UsedFluidRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     total: 0.5 to 500 L, above 15 L counts as heavy duty; null as a car
     particles.counted: 0.001 to 1,000 mL
     laboratory_is_late: the results came after the work and decide nothing about it
+    bench: what was seen at the bench    laboratory: results of a sample, null without any
     """
 
     total: Volume | None = None

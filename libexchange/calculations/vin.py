@@ -11,7 +11,10 @@ EXAMPLE: dict[str, Any] = {"vin": "1M8GDM9AXKP042788"}
 
 
 class VinRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A number as it was read; a wrong length or character is an answer, not an error."""
+    """A number as it was read; a wrong length or character is an answer, not an error.
+
+    vin: the number as read, up to 64 characters
+    """
 
     vin: Annotated[str, Meta(max_length=64, pattern=TEXT_PATTERN)]
 

@@ -45,7 +45,10 @@ KINDS = (DENSITY_UNUSUAL,)
 
 
 class MeasuredDensity(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A density and the temperature that it was measured at, -50 to 150 Cel."""
+    """A density and the temperature that it was measured at, -50 to 150 Cel.
+
+    density: as measured    temperature: of the fluid then
+    """
 
     density: Density
     temperature: Temperature
@@ -57,6 +60,7 @@ class VolumeCorrectionRequest(Struct, frozen=True, kw_only=True, forbid_unknown_
     density_15: 800.9 to 1163.5 kg/m3.    measured_density: at another temperature, instead of it;
     exactly one of the two is given.    temperature: -50 to 150 Cel.
     base_temperature: -50 to 150 Cel, a further temperature that the volume is brought to.
+    volume: read at `temperature`, null where only the factor is asked for
     """
 
     density_15: Density | None = None

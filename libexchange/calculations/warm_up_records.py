@@ -19,6 +19,7 @@ class WarmUpRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     exchanger: to the coolant, only with `coolant`
     targets: temperatures to meet    after: a time to tell the temperature for
     readings: of the unit itself; only those of the best source are fitted
+    ambient: temperature of the air    start: of the fluid at first    total: 0.5 to 500 L
     """
 
     start: Temperature

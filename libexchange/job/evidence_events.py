@@ -25,6 +25,7 @@ class Arrived(Event, frozen=True, kw_only=True, tag="arrived"):
     under_warranty: whether a warranty stands
     complaint: in the customer's words    modifications: a deep pan, a further cooler, ...
     fluid_kind: what is said to be in it    acknowledged_by: the customer who agreed to this state
+    towing: whether the vehicle pulls a trailer
     """
 
     odometer: Distance | None = None

@@ -195,7 +195,10 @@ class LevelChecked(Event, frozen=True, kw_only=True, tag="level_checked"):
 
 
 class LeakChecked(Event, frozen=True, kw_only=True, tag="leak_checked"):
-    """The dried area was looked at again after idling at working temperature."""
+    """The dried area was looked at again after idling at working temperature.
+
+    result: whether fluid was seen
+    """
 
     result: Literal["dry", "leak"]
 
@@ -204,6 +207,7 @@ class TestDriven(Event, frozen=True, kw_only=True, tag="test_drive"):
     """The vehicle was driven, before the work or after it.
 
     complaint: what was felt, in the words of whoever drove
+    when: before the work or after it    result: how it drove    distance: driven
     """
 
     __test__ = False  # a test runner would take the name for a test
@@ -219,6 +223,9 @@ class WorkFinished(Event, frozen=True, kw_only=True, tag="work_finished"):
 
 
 class Note(Event, frozen=True, kw_only=True, tag="note"):
-    """A remark."""
+    """A remark.
+
+    text: the remark
+    """
 
     text: PersonalText
