@@ -44,15 +44,22 @@ _CLOSED = JOB_CLOSED.at("#/next_step", "The office closed the job; nothing is ne
 class Guidance(Struct, frozen=True, kw_only=True):
     """What to do next, whether it may be done now, and what stands in the way.
 
-    `as_of` is the moment judged by. `next_step` is null when nothing is left and once the job is
-    closed; after `work_finished` only the hand-over can be, and one that was confirmed does not
-    count while stops stand. An empty `blocking` means go on, unless `paused` says that the work
-    rests; cautions that arose in the job stand in it until they are acknowledged by their code, and
-    a note on events that were left out bars nothing. `level_correction` is what to do at the level
-    now, less what was done since the last look, null where nothing is; `contact` is null while no
-    cleaner is in, `line_exchange` where the plan has none, `paused` while the work goes on. Once
-    the work was ended nothing of the plan is next: `standing` says how to make the vehicle safe.
     All findings point into this document.
+
+    as_of: the moment judged by
+    next_step: null when nothing is left and once the job is closed or was ended; after
+        `work_finished` only the hand-over can be, and one that was confirmed does not count while
+        stops stand
+    gates: of the plan, each at this moment
+    level_correction: what to do at the level now, less what was done since the last look, null
+        where nothing is
+    balance: running, null while no litres are told    line_exchange: null where the plan has none
+    doses: that the plan has, and what of them is in    contact: null while no cleaner is in
+    standing: whether it may run or drive, and how to make it safe
+    paused: null while the work goes on
+    blocking: empty means go on, unless `paused` says that the work rests; cautions that arose in
+        the job stand in it until they are acknowledged by their code, and a note on events that
+        were left out bars nothing
     """
 
     as_of: Instant

@@ -31,7 +31,10 @@ Progress = Literal["planned", "running", "paused", "finished", "aborted", "voide
 
 
 class ConfirmedStep(Struct, frozen=True, kw_only=True):
-    """A step that was confirmed, when for the last time, and whether the plan has it."""
+    """A step that was confirmed.
+
+    step_id: of the plan    confirmed_at: for the last time    in_plan: false where it has none such
+    """
 
     step_id: str
     confirmed_at: Instant
@@ -39,7 +42,11 @@ class ConfirmedStep(Struct, frozen=True, kw_only=True):
 
 
 class Acknowledged(Struct, frozen=True, kw_only=True):
-    """A caution that someone read and went on with; `qualification` is null where none was told."""
+    """A caution that someone read and went on with.
+
+    code: of the caution    by: who    reason: for going on    acknowledged_at: when
+    qualification: for the work that it warns of, null where none was told
+    """
 
     code: str
     by: Person
@@ -49,7 +56,11 @@ class Acknowledged(Struct, frozen=True, kw_only=True):
 
 
 class OpenedFluid(Struct, frozen=True, kw_only=True):
-    """A container that was opened."""
+    """A container that was opened.
+
+    fluid_id: of the catalogue, null where none was told    fluid_kind: what it holds
+    lot: as printed on it, null where it was not told    opened_at: when
+    """
 
     fluid_id: str | None
     fluid_kind: str
@@ -60,10 +71,24 @@ class OpenedFluid(Struct, frozen=True, kw_only=True):
 class JobState(Struct, frozen=True, kw_only=True):
     """What the events of a job tell, whatever order and repetition they arrived in.
 
-    `readings` are the latest of each source; `withdrawn` events stay in the history and count for
-    nothing; `open_late_events` came after the close and change nothing but `findings`. `balance`,
-    `line_exchange`, `level` and `fresh_share` are null until there is something to tell.
-    `test_drive` is the one after the work; `samples` and `legal_hold` go on after the close.
+    progress: of the bay; the office closes the job    started_at, finished_at: null until then
+    confirmed_steps: each once, with the last time
+    withdrawn: events that stay in the history and count for nothing
+    open_late_events: came after the close and change nothing but `findings`
+    readings: the latest of each source    balance: litres in and out, null while none is told
+    line_exchange: litres through the lines, null without any
+    level: by the last look, null before one    fresh_share: calculated, null while it cannot be
+    leak_check: the last one after all that it is to judge, null without one
+    drive_before, test_drive: before the work and after it, null without one
+    arrival: the vehicle as it came, null where nobody told    fault_codes: before and after
+    bench: what the used fluid told, null without a check    photos: told of, oldest first
+    parts_fitted, tools: with torque and calibration    consents: of the customer, oldest first
+    second_checks: by somebody else    samples, legal_hold: go on after the close
+    standing: whether it may run or drive, and what makes it safe    pauses: oldest first
+    ended: aborted or voided, else null    made_safe: by whom and how, else null
+    overridden: stops that people answer for, whether it counts or not
+    found_later: what came to light afterwards    acknowledged: cautions by their code
+    fluids_opened: containers, oldest first    findings: what all of it tells against the job
     """
 
     progress: Progress

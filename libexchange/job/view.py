@@ -22,8 +22,8 @@ Part = TypeVar("Part", LevelState | None, JobBalance | None, LineLitres | None)
 class Closing(Struct, frozen=True, kw_only=True):
     """The act of closing a job: the verdict as it stood then, with its findings.
 
-    `closed_by` names the key or person that closed it, `workshop` where. Its findings point into
-    the record of the job.
+    verdict: by the findings alone    findings: they point into the record of the job
+    closed_at: when    closed_by: the key or person that closed it    workshop: where
     """
 
     verdict: JobVerdict
@@ -60,12 +60,18 @@ class RelatedJob(Struct, frozen=True, kw_only=True):
 class JobView(Struct, frozen=True, kw_only=True):
     """A job at one moment.
 
-    `status` is the progress of the bay until the office closes the job. `earlier_closings`, the
-    oldest first, no longer count, since the job was reopened after each. `record_digest` is that of
-    the record as it was signed at the close, null while the job is open. `gaps`, `clock_offset_s`,
-    the latest of each device, and `findings` on how events arrived are told beside the state and
-    never used in it. `app_versions` are those that the devices last told, null where they told
-    none. All findings point into this document.
+    All findings point into this document.
+
+    job_id: as the client made it    plan_id: what it works from
+    status: progress of the bay until the office closes the job    state: what the events tell
+    closing: null while the job is open    earlier_closings: oldest first; no longer count, since
+        the job was reopened after each
+    record_digest: of the record as it was signed at the close, null while the job is open
+    related: jobs that this one names and that name it
+    gaps: numbers of a device that never came, told beside the state and never used in it
+    clock_offset_s: of each device, positive where its clock is ahead, the latest; never used either
+    app_versions: that each device last told, null where it told none
+    findings: on how events arrived
     """
 
     job_id: UUID

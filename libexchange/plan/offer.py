@@ -37,12 +37,15 @@ class QuoteLine(Struct, frozen=True, kw_only=True):
 class NextService(Struct, frozen=True, kw_only=True):
     """When the next fluid service is due after this one, never later than the maker's schedule.
 
-    `after_distance` counts from this service in whole 1,000 km, rounded down; `due_odometer` is the
-    same on the odometer where that is known; `limited_by` says what ends the distance.
-    `after_months` is the maker's; `due_on` is the first day that anything known makes it due.
-    `reasons` is the chain that led here; what is null could not be told. `recheck` is when the
-    fluid is to be looked at again, long before: by what was stated, or since nothing is known of it
-    before this service.
+    What is null could not be told.
+
+    after_distance: from this service in whole 1,000 km, rounded down
+    due_odometer: the same on the odometer, where that is known
+    limited_by: what ends the distance
+    after_months: the maker's    due_on: the first day that anything known makes it due
+    reasons: the chain that led here
+    recheck: when the fluid is to be looked at again, long before: by what was stated, or since
+        nothing is known of it before this service
     """
 
     after_distance: Distance | None
@@ -57,9 +60,10 @@ class NextService(Struct, frozen=True, kw_only=True):
 class HeatWait(Struct, frozen=True, kw_only=True):
     """How long it takes to get to a temperature, forecast from `basis`, not measured.
 
-    `low`, `expected` and `high` are the 5, 50 and 95 % of what it may take; null is never as it
-    stands: idling does not get there, or the shop is not cool enough. `reached` is the part of all
-    such units that get there at all.
+    step: warming up or cooling down    to: temperature to get to    basis: what it rests on
+    low, expected, high: 5, 50 and 95 % of what it may take; null is never as it stands: idling does
+        not get there, or the shop is not cool enough
+    reached: the part of all such units that get there at all, 0 to 1
     """
 
     step: Literal["warm_up", "cool_down"]
