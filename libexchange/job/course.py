@@ -24,7 +24,11 @@ from libexchange.job.somebody_else import same_person
 
 
 class Pause(Struct, frozen=True, kw_only=True):
-    """A pause: `held_by` answers for the vehicle; `resumed_at` is null while it lasts."""
+    """A pause: `held_by` answers for the vehicle; `resumed_at` is null while it lasts.
+
+    paused_at: when    next_action: to begin with    fluid_in: as whoever paused tells
+    reason: null where none was told    resumed_by: null while it lasts
+    """
 
     paused_at: Instant
     next_action: PersonalText
@@ -36,7 +40,10 @@ class Pause(Struct, frozen=True, kw_only=True):
 
 
 class Ended(Struct, frozen=True, kw_only=True):
-    """How the job ended before its plan was through."""
+    """How the job ended before its plan was through.
+
+    kind: aborted, or voided as opened in error    at: when    by: who    reason: why
+    """
 
     kind: Literal["aborted", "voided"]
     at: Instant
@@ -45,7 +52,10 @@ class Ended(Struct, frozen=True, kw_only=True):
 
 
 class Secured(Struct, frozen=True, kw_only=True):
-    """The vehicle was made safe, as the one who did it tells."""
+    """The vehicle was made safe, as the one who did it tells.
+
+    at: when    by: who    fluid_in: how much is in    vehicle: what it may do
+    """
 
     at: Instant
     by: Person
@@ -58,6 +68,9 @@ class Overridden(Struct, frozen=True, kw_only=True):
 
     `allowed` is false where nobody may, where the same person acknowledged it, and where the stop
     had not been found yet.
+
+    code: of the stop    by: who answers    reason: why    at: when
+    acknowledged_by: the customer or somebody else who agreed
     """
 
     code: str
@@ -69,7 +82,11 @@ class Overridden(Struct, frozen=True, kw_only=True):
 
 
 class FoundLater(Struct, frozen=True, kw_only=True):
-    """What came to light afterwards; before the close it counts, later it stands beside it."""
+    """What came to light afterwards; before the close it counts, later it stands beside it.
+
+    at: when it was told    source: where from    severity: as told    text: in words
+    about: the late events that it deals with
+    """
 
     at: Instant
     source: Literal["laboratory", "customer", "lot_recall", "leak", "inspection"]

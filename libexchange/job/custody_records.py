@@ -18,6 +18,7 @@ class HandOver(Struct, frozen=True, kw_only=True):
     """A sample went to `to`; `seal` is the number that was read then, null where nobody read it.
 
     given_by, reason: null where nobody said
+    at: when    to: who has it now    seal_whole: whether the seal was found whole
     """
 
     at: Instant
@@ -35,6 +36,13 @@ class RetainedSample(Struct, frozen=True, kw_only=True):
     taken: of used fluid, before the work or after the level was set, null where nobody said
     keep_until: the last day that was told
     holder: who has it now; who drew it until it is handed over, null where nobody said
+    sample_id: its name    fluid: used or new    drawn_from: where    drawn_at: when
+    drawn_by, sealed_by, destroyed_by: null where nobody said    lot: of new fluid, else null
+    temperature: of the fluid then    odometer: of the vehicle then
+    part_of: the whole it was split from    parts: that it was split into
+    seal: number of the last one, null while unsealed    sealed_at: null while unsealed
+    kept_for: whose part it is    place: where it is kept    hand_overs: oldest first
+    destroyed_at, destroyed_reason: null while it is there    standing: what it is now
     """
 
     sample_id: str
@@ -64,7 +72,11 @@ class RetainedSample(Struct, frozen=True, kw_only=True):
 
 
 class LegalHoldState(Struct, frozen=True, kw_only=True):
-    """The last word on a legal hold: by whom, why, and since when it is so."""
+    """The last word on a legal hold: by whom, why, and since when it is so.
+
+    state: whether evidence may not be destroyed, or may be again    since: when it became so
+    by: who said so    reason: why
+    """
 
     state: Literal["set", "lifted"]
     by: Person

@@ -30,6 +30,8 @@ class DoseNow(Struct, frozen=True, kw_only=True):
 
     `due` is that of the next step, `given` one that has gone in by its litres. Where its step was
     confirmed and they do not show it, it is `given_in_part`, or `confirmed_without_amount`.
+
+    additive_id, name: of the additive    step_id: of its step    dose: as planned
     """
 
     additive_id: str
@@ -47,6 +49,8 @@ class ContactNow(Struct, frozen=True, kw_only=True):
     last 60 s, or sources that contradict one another; too long stays too long. `counted` is what
     was seen to act. `out_within` is what is left, by the clock, until it must be out again; null
     where nothing was seen.
+
+    needed: by the additive or as usual    pauses: how often it stood still
     """
 
     counted: Duration

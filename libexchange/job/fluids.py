@@ -65,7 +65,11 @@ class Move(NamedTuple):
 
 
 class LineLitres(Struct, frozen=True, kw_only=True):
-    """Litres at 15 degC through the lines so far; `verdict` is by the limits while fluid flows."""
+    """Litres at 15 degC through the lines so far; `verdict` is by the limits while fluid flows.
+
+    in_15: fed    out_15: returned    difference: in less out, null beyond +-1,000 L
+    findings: why it is not ok
+    """
 
     in_15: Volume
     out_15: Volume
@@ -79,6 +83,9 @@ class JobBalance(Struct, frozen=True, kw_only=True):
 
     `difference` is in - out - lost - sampled + additive. `verdict` is `open` until the level has
     been set: before that fluid is out of the unit by intention. Litres beyond +-1,000 are null.
+    in_15: all that went in    out_15: all that came out
+    expected_change: corrections of the level    uncertainty: expanded, of the difference
+    findings: why it does not close
     """
 
     in_15: Volume

@@ -21,6 +21,8 @@ class GateNow(Struct, frozen=True, kw_only=True):
 
     continuing: it has to stay open while its step goes on
     findings: why it is not open and what to know beside it, pointing to this gate
+    gate_id: of the plan    state: closed, open, passed or unknown    reason: in words
+    opens_at, closes_at: forecast
     """
 
     gate_id: str

@@ -92,7 +92,10 @@ def history_after(history: History, late_events: Iterable[DeviceEvent]) -> Histo
 
 
 class SequenceGap(Struct, frozen=True, kw_only=True):
-    """Events that a device has counted and we have not seen, both ends included."""
+    """Events that a device has counted and we have not seen, both ends included.
+
+    device_id: of the device    first_missing, last_missing: its own counts
+    """
 
     device_id: str
     first_missing: int

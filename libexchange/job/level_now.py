@@ -24,6 +24,7 @@ class LevelNow(Struct, frozen=True, kw_only=True):
 
     litres: still to add or to take out, at 15 degC; null where none are to be measured
     uncertainty: of the litres    rounds, added: corrections so far, beyond the refill
+    what: to do next    rounds_limit: how many may be    added_limit: how much may be
     """
 
     what: LevelAct

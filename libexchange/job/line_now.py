@@ -37,6 +37,10 @@ class LineNow(Struct, frozen=True, kw_only=True):
 
     `marginal_gain_per_litre` is the share that the next litre renews, calculated, not measured; a
     further one is worth it from 0.18 over the total litres on.
+
+    in_15: fed    out_15: returned    difference: in less out    verdict: by the limits
+    warn_from, stop_from: of the difference    planned: litres of the plan    left: of these
+    further: whether more is worth it    text: the same in words
     """
 
     in_15: Volume

@@ -53,6 +53,11 @@ class LevelState(Struct, frozen=True, kw_only=True):
     """The last look and what followed it.
 
     `added` and `rounds` count the corrections so far, beyond the refill.
+
+    standing: whether the level is set    checked_at, temperature: of the look
+    verdict: of the look    correction: to add, negative to take out; null where none is told
+    uncertainty: of the look in litres, null where it cannot be told
+    findings: doubts about the look
     """
 
     standing: LevelStanding

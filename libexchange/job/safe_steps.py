@@ -69,7 +69,11 @@ NO_HIGH_VOLTAGE: frozenset[Action] = frozenset(
 
 
 class SafeStep(Struct, frozen=True, kw_only=True):
-    """One thing to do to make the vehicle safe from here; the maker's own procedure comes first."""
+    """One thing to do to make the vehicle safe from here; the maker's own procedure comes first.
+
+    action: what to do    text: in words    quantity: to put in or draw off, else null
+    cautions: at most three
+    """
 
     action: Action
     text: str

@@ -32,6 +32,8 @@ class ReachedShare(Struct, frozen=True, kw_only=True):
 
     `exchanged_15` went through the lines, `refilled_15` went in otherwise; `basis` says in words
     that the share is calculated and not measured.
+
+    low, expected, high: 0 to 1
     """
 
     low: float

@@ -34,7 +34,10 @@ class Closing(Struct, frozen=True, kw_only=True):
 
 
 class EarlierClosing(Struct, frozen=True, kw_only=True):
-    """A closing that no longer counts, since the job was reopened: by whom, when and why."""
+    """A closing that no longer counts, since the job was reopened: by whom, when and why.
+
+    closing: as it stood    reopened_at: when    by: who decided it    reason: why
+    """
 
     closing: Closing
     reopened_at: Instant
@@ -50,6 +53,7 @@ class RelatedJob(Struct, frozen=True, kw_only=True):
     """Another job that belongs to this one.
 
     direction: `to` where this job names the other, the earlier one; `from` where it is named
+    job_id: the other    relation: why
     """
 
     job_id: UUID
