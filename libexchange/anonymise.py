@@ -68,6 +68,10 @@ class ExportRow(Struct, frozen=True, kw_only=True):
     A band or region is `unknown` where it was not said, and null where it was dropped so that the
     row stays one of many. An odometer band includes its lower edge.
     `litres` are given to 0.1 L, shares to 0.01.
+
+    month: of the service    family: of the transmission    reason: of the request
+    route: proposed, null where none may be taken    feasible: whether one may be
+    target_fresh_share: asked for, null where none was    findings: their codes
     """
 
     month: str

@@ -22,6 +22,10 @@ class QuoteLine(Struct, frozen=True, kw_only=True):
     """One line of a quotation; prices are the caller's, never ours.
 
     A fluid line with a `count` is of that many containers that hold `volume` each.
+
+    line_id: of this plan    kind: of the line    title: in words
+    duration: of labour, else null    unit_price: of an hour, a litre, a container or a part
+    amount: null where no price was given
     """
 
     line_id: str

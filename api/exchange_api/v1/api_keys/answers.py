@@ -41,7 +41,11 @@ class ApiKeyRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class ApiKey(Struct, frozen=True, kw_only=True):
-    """A key without its secret. `prefix` is how its text begins; `last_used_at` is to the hour."""
+    """A key without its secret. `prefix` is how its text begins; `last_used_at` is to the hour.
+
+    key_id: its id    name: two live keys may have the same, to rotate by    scopes: what it allows
+    created_at: when    expires_at: null where it never does    revoked_at: null while it is live
+    """
 
     key_id: str
     prefix: str

@@ -43,6 +43,9 @@ class ExportRelease(Struct, frozen=True, kw_only=True):
     """A closed month: `cut` for good, or `due` to be cut by the first pull.
 
     `rows`, `suppressed`, `k` and `cut_at` are null until it is cut.
+
+    release: the month    state: cut for good, or due    suppressed: rows that were left out
+    rows: that are released    k: least number of plans that look alike    cut_at: when
     """
 
     release: str

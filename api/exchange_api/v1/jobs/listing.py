@@ -12,7 +12,12 @@ from exchange_api.storage.units import Connection, Unit
 
 
 class JobSummary(Struct, frozen=True):
-    """What a list shows of a job."""
+    """What a list shows of a job.
+
+    job_id: its id    plan_id: what it works from    created_at: when it was made
+    updated_at: of the last change    state: how far it is    version: as in its ETag
+    closed_at: null while it is open
+    """
 
     job_id: str
     plan_id: str

@@ -9,7 +9,11 @@ from exchange_api.serving import Request, answer
 
 
 class Me(Struct, frozen=True, kw_only=True):
-    """The workshop that the key belongs to, and what the key allows."""
+    """The workshop that the key belongs to, and what the key allows.
+
+    workshop_id, workshop: its id and name    region: as it is exported
+    key_id: of the key    scopes: what it allows    administrator: of the installation
+    """
 
     workshop_id: str
     workshop: str

@@ -46,7 +46,13 @@ class KeyReused(Exception):
 
 
 class PlanSummary(Struct, frozen=True, kw_only=True):
-    """What a list shows of a plan."""
+    """What a list shows of a plan.
+
+    plan_id: its id    created_at: when    service_date: planned day of the service
+    transmission_id: of the catalogue, null where it was sent with the request
+    route: proposed, null without one    feasible: whether a route may be taken
+    supersedes: the plan that it corrects, null without one
+    """
 
     plan_id: str
     created_at: str

@@ -69,6 +69,10 @@ class WebhookEndpoint(Struct, frozen=True, kw_only=True):
     `disabled_reason` is `by_request`, `gone` after an answer of 410, or `failing` after three days
     without any success; null while it is enabled. Until `old_secret_until` messages are signed by
     the secret before as well.
+
+    endpoint_id: its id    url: where messages go    events: that it asked for
+    enabled: whether messages are sent    disabled_at: null while it is enabled
+    created_at, updated_at: of the endpoint
     """
 
     endpoint_id: str
@@ -100,6 +104,8 @@ class WebhookAttempt(Struct, frozen=True, kw_only=True):
     """An attempt: `status` of the answer, null without one.
 
     `excerpt` is the beginning of an answer that was no success.
+
+    number: from 1    at: when    duration_ms: that it took    outcome: what came of it
     """
 
     number: int
@@ -115,6 +121,9 @@ class WebhookDelivery(Struct, frozen=True, kw_only=True):
 
     `waiting` until `next_attempt_at`, `sending`, `delivered`, `failed` after the last attempt, or
     `held` while the endpoint is disabled.
+
+    sequence: of messages to this endpoint    type: of the message    created_at: when
+    state: how far it is    next_attempt_at: null while none is due    attempts: oldest first
     """
 
     delivery_id: str
