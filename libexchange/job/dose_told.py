@@ -11,7 +11,8 @@ from libexchange.job.doses import DoseNow, doses_now
 from libexchange.job.events import Arrived
 from libexchange.job.fluids import Move
 from libexchange.job.history import History
-from libexchange.plan.records import OfflineCard, Plan
+from libexchange.plan.card_records import OfflineCard
+from libexchange.plan.records import Plan
 from libexchange.rules.additives import MEANS
 
 NOT_PLANNED = Kind(

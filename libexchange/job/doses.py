@@ -13,7 +13,8 @@ from libexchange.gate_trust import trusted
 from libexchange.job.events import FluidMoved, ReadingTaken, StepConfirmed
 from libexchange.job.fluids import Move
 from libexchange.job.history import History
-from libexchange.plan.records import Plan, PlannedDose, Step, StepKind
+from libexchange.plan.card_records import PlannedDose
+from libexchange.plan.records import Plan, Step, StepKind
 from libexchange.quantities import Duration, Volume
 from libexchange.readings import SOURCES, Reading
 

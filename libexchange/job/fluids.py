@@ -17,7 +17,8 @@ from libexchange.balance import (
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.job.events import FluidMoved, LevelChecked
 from libexchange.job.history import History
-from libexchange.plan.records import OfflineCard, Plan, StepKind
+from libexchange.plan.card_records import OfflineCard
+from libexchange.plan.records import Plan, StepKind
 from libexchange.quantities import Volume, VolumeChange
 
 LITRES_UNBELIEVABLE = Kind(

@@ -60,7 +60,8 @@ from libexchange.job.state import Acknowledged, ConfirmedStep, JobState, OpenedF
 from libexchange.job.taken_back import taken_back, with_all
 from libexchange.job.verdict import found
 from libexchange.job.verdict_findings import LEAK_FOUND
-from libexchange.plan.records import OfflineCard, Plan
+from libexchange.plan.card_records import OfflineCard
+from libexchange.plan.records import Plan
 from libexchange.reading_findings import IMPLAUSIBLE
 from libexchange.readings import Reading, Source, plausible
 

@@ -9,7 +9,7 @@ from libexchange.job.fluids import Move
 from libexchange.job.history import History
 from libexchange.job.looks import SAME_L, SETTLED, LevelState, since_look_l
 from libexchange.level_findings import MEASURED_NOT_SEEN, REFILL_INCOMPLETE
-from libexchange.plan.records import OfflineCard
+from libexchange.plan.card_records import OfflineCard
 from libexchange.quantities import Volume
 
 LevelAct = Literal["add_refill", "add", "let_run", "remove", "look_again", "stop"]

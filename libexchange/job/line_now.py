@@ -7,7 +7,8 @@ from msgspec import Struct
 
 from libexchange.job.fluids import Move, line_litres
 from libexchange.job.share import ReachedShare, exchanged_l, on_curve
-from libexchange.plan.records import OfflineCard, Plan
+from libexchange.plan.card_records import OfflineCard
+from libexchange.plan.records import Plan
 from libexchange.quantities import Volume, VolumeChange
 
 STOP_GAIN = 0.18

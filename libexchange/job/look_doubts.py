@@ -10,7 +10,7 @@ from libexchange.job.events import LevelChecked, ReadingTaken
 from libexchange.job.history import History
 from libexchange.level_barriers import OVERFLOWS
 from libexchange.level_records import LevelAnswer
-from libexchange.plan.records import OfflineCard
+from libexchange.plan.card_records import OfflineCard
 from libexchange.readings import ERROR_K, Sample, Source, temperature_samples
 
 NEAR_S = 60.0

@@ -22,7 +22,8 @@ from libexchange.job.history import History
 from libexchange.job.look_doubts import doubted
 from libexchange.level_records import LevelAnswer, LevelCheck, LevelVerdict, MeasuredRefill
 from libexchange.level_verdict import judge_level
-from libexchange.plan.records import OfflineCard, Plan, StepKind
+from libexchange.plan.card_records import OfflineCard
+from libexchange.plan.records import Plan, StepKind
 from libexchange.quantities import Temperature, TemperatureRate, Volume, VolumeChange
 from libexchange.readings import fitted_line, is_fresh, temperature_samples
 

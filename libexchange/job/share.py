@@ -7,7 +7,8 @@ from msgspec import Struct
 
 from libexchange.findings import COMMON_PRACTICE, Finding, Kind
 from libexchange.job.fluids import Move, settled_l, sum_l
-from libexchange.plan.records import Forecast, OfflineCard, Plan
+from libexchange.plan.card_records import OfflineCard
+from libexchange.plan.records import Forecast, Plan
 from libexchange.quantities import Volume
 
 SHARE_UNTOLD = Kind(

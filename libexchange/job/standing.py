@@ -18,8 +18,9 @@ from libexchange.job.opened import FLUID_KIND_DIFFERS
 from libexchange.job.rounded import LITRE_DIGITS
 from libexchange.job.safe_steps import SafeStep, at_high_voltage, safe_step
 from libexchange.plan.arrival_steps import NOT_STARTED, level_was_off
+from libexchange.plan.card_records import OfflineCard
 from libexchange.plan.cautions import carries_high_voltage
-from libexchange.plan.records import OfflineCard, Plan
+from libexchange.plan.records import Plan
 from libexchange.quantities import Volume
 from libexchange.rules.arrival import COOLANT_IN_FLUID
 from libexchange.used_fluid_findings import (

@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Iterator
 
 from libexchange.contact import contact as timer
+from libexchange.plan.card_records import PlannedDose
 from libexchange.plan.draft import OPEN_BELOW, Draft, opening
-from libexchange.plan.records import Gate, PlannedDose, StepKind
+from libexchange.plan.records import Gate, StepKind
 from libexchange.quantities import Duration, Temperature
 
 BEFORE: dict[str, StepKind] = {"last_litres": "line_exchange", "level_setting": "set_level"}

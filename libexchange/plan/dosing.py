@@ -26,7 +26,7 @@ from libexchange.dose import (
     whole_packs,
 )
 from libexchange.dose_rules import Placed
-from libexchange.plan.records import PlannedDose
+from libexchange.plan.card_records import PlannedDose
 from libexchange.plan.routes import LINE_ROUTES, PAN_ROUTES, Aim, Outcome, pan_and_filter
 from libexchange.plan.unit import Unit
 from libexchange.quantities import Duration, Temperature, Volume

@@ -4,8 +4,8 @@ from libexchange.balance import live_limits_l
 from libexchange.catalogue import TransmissionProfile
 from libexchange.level import correction_limit_l, expansion_shift_l
 from libexchange.level_barriers import COOLING_LIMIT_K_PER_MIN, MAXIMUM_ROUNDS, OVERFLOWS
+from libexchange.plan.card_records import DripSign, LevelWorth, OfflineCard, PlannedDose
 from libexchange.plan.level_steps import at_once_l
-from libexchange.plan.records import DripSign, LevelWorth, OfflineCard, PlannedDose
 from libexchange.plan.routes import Outcome
 from libexchange.plan.unit import Unit
 from libexchange.quantities import Density, Temperature, TemperatureRate, Volume, VolumeChange

@@ -7,11 +7,11 @@ from msgspec.structs import replace
 
 from libexchange.catalogue import TransmissionProfile
 from libexchange.fields import Money
+from libexchange.plan.card_records import PlannedDose
 from libexchange.plan.draft import OPEN_BELOW
 from libexchange.plan.heat import cool_down_from, expected_h, warm_up_to
 from libexchange.plan.offer import QuoteLine
 from libexchange.plan.priors import PRIORS
-from libexchange.plan.records import PlannedDose
 from libexchange.plan.request import Prices
 from libexchange.plan.routes import PAN_ROUTES, Outcome
 from libexchange.plan.supplies import at_hand, containers_of, price_of

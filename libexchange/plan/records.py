@@ -6,26 +6,20 @@ from uuid import UUID
 from msgspec import Struct
 
 from libexchange.catalogue import (
-    AdditiveKind,
     BypassPlace,
     DataSource,
     Family,
-    LevelMethod,
-    TemperatureWindow,
 )
-from libexchange.dose_rules import Placed
 from libexchange.fields import Instant, Money, RevealingDigest
 from libexchange.findings import Finding
+from libexchange.plan.card_records import OfflineCard
 from libexchange.plan.offer import ContainerChoice, HeatWait, NextService, QuoteLine
 from libexchange.plan.request import PlanRequest, Route
 from libexchange.quantities import (
-    Density,
     Duration,
     Flow,
     Temperature,
-    TemperatureRate,
     Volume,
-    VolumeChange,
 )
 
 Standing = Literal["possible", "caution", "no"]
@@ -62,7 +56,10 @@ whose level cannot be verified, in place of drive and hand-over.
 
 
 class Estimate(Struct, frozen=True, kw_only=True):
-    """A share with the 5 % and 95 % edges of what it may be."""
+    """A share with the edges of what it may be, 0 to 1.
+
+    low, high: 5 % and 95 % edge    expected: the likely one
+    """
 
     low: float
     expected: float
@@ -70,7 +67,11 @@ class Estimate(Struct, frozen=True, kw_only=True):
 
 
 class CurvePoint(Struct, frozen=True, kw_only=True):
-    """Fresh share inside the unit and in what leaves it, after so many litres of line exchange."""
+    """Fresh shares after so many litres of line exchange.
+
+    exchanged: litres through the line    fresh_share: inside the unit
+    outflow_fresh_share: in what leaves it then
+    """
 
     exchanged: Volume
     fresh_share: float
@@ -78,7 +79,10 @@ class CurvePoint(Struct, frozen=True, kw_only=True):
 
 
 class Basis(Struct, frozen=True, kw_only=True):
-    """Where one input of the forecast comes from."""
+    """Where one input of the forecast comes from.
+
+    part: the input    origin: who says so    source: document or reason in words
+    """
 
     part: Literal["total", "drained", "shares", "coefficients", "density"]
     origin: Literal["maker", "workshop_measurement", "handbook", "unknown", "typical_of_family"]
@@ -86,7 +90,11 @@ class Basis(Struct, frozen=True, kw_only=True):
 
 
 class Forecast(Struct, frozen=True, kw_only=True):
-    """What share of the fluid will be fresh: calculated from `basis`, not measured."""
+    """What share of the fluid will be fresh: calculated from `basis`, not measured.
+
+    fresh_share: once the plan is worked    ceiling: that no number of litres passes on this route
+    basis: every input and where it is from    curve: shares over litres of line exchange
+    """
 
     fresh_share: Estimate
     ceiling: float
@@ -95,7 +103,11 @@ class Forecast(Struct, frozen=True, kw_only=True):
 
 
 class Litres(Struct, frozen=True, kw_only=True):
-    """Fresh fluid to have ready: planned, and the least and most that the work may take."""
+    """Fresh fluid to have ready.
+
+    planned: what the route takes    minimum: the least that could reach the target
+    maximum: with a reserve
+    """
 
     planned: Volume
     minimum: Volume
@@ -106,6 +118,8 @@ class RuleOfThumb(Struct, frozen=True, kw_only=True):
     """The trade's rule of thumb for a line exchange, and the share it reaches on this unit.
 
     There is none where no line exchange may be taken.
+
+    litres: by the rule    fresh_share: that they reach here
     """
 
     litres: Volume
@@ -115,7 +129,9 @@ class RuleOfThumb(Struct, frozen=True, kw_only=True):
 class Alternative(Struct, frozen=True, kw_only=True):
     """One route, computed whether or not it may be taken; `reasons` say why not or with what care.
 
-    `litres`, `fresh_share` and times are null only where the route cannot be computed at all.
+    route: the way    standing: whether it may be taken    risk: of the route by itself
+    litres, fresh_share, hands_on, lift, elapsed: null only where it cannot be computed at all
+    cycles: of drain and refill, null on other routes    cost: null without prices
     """
 
     route: Route
@@ -134,8 +150,11 @@ class Alternative(Struct, frozen=True, kw_only=True):
 class Gate(Struct, frozen=True, kw_only=True):
     """What must hold before and while a step is done; unknown limits are null and asked for.
 
-    `bypass` is where it sits, at the gate of a line exchange: cold, a line with its bypass in the
-    case or in the line itself waits for `low`, one without or with one in the cooler flows anyway.
+    gate_id: of this plan    kind: what waits for it    text: the same in words
+    low, high: temperatures that it holds between    minimum_flow: that has to be seen
+    hold: how long it has to hold    continuing: whether it has to stay open while the step goes on
+    bypass: where it sits, at the gate of a line exchange: cold, a line with its bypass in the case
+        or in the line itself waits for `low`, one without or with one in the cooler flows anyway
     """
 
     gate_id: str
@@ -150,14 +169,22 @@ class Gate(Struct, frozen=True, kw_only=True):
 
 
 class Caution(Struct, frozen=True, kw_only=True):
-    """A usual caution at the step where it applies; the maker's data and local code come first."""
+    """A usual caution at the step where it applies; the maker's data and local code come first.
+
+    code: to acknowledge it by    text: in words
+    """
 
     code: str
     text: str
 
 
 class Step(Struct, frozen=True, kw_only=True):
-    """One step of the work, in order."""
+    """One step of the work, in order.
+
+    step_id: of this plan    kind: what is done    title: in words
+    gate: that has to be open first, null without one
+    quantity: litres that go in, come out or pass, null where none do    cautions: at most three
+    """
 
     step_id: str
     kind: StepKind
@@ -167,77 +194,11 @@ class Step(Struct, frozen=True, kw_only=True):
     cautions: tuple[Caution, ...]
 
 
-class LevelWorth(Struct, frozen=True, kw_only=True):
-    """What to add when the level stood right at `temperature`, beyond an edge of the window."""
-
-    temperature: Temperature
-    correction: VolumeChange
-
-
-class DripSign(Struct, frozen=True, kw_only=True):
-    """What is seen at the overflow opening and what it means."""
-
-    observed: Literal["nothing", "drip", "thread", "stream"]
-    meaning: str
-
-
-class PlannedDose(Struct, frozen=True, kw_only=True):
-    """An additive that was asked for: how much, when, and what stays of it on the planned route.
-
-    `packs` of `pack` each make the dose; both are null where it is sold loose. `draw_off` is what
-    leaves the unit before a dose that would raise its level. `share_left` is of the whole fill,
-    `share_kept` the part of a conditioner's dose that stays. A cleaner acts for `contact`, counted
-    only while the engine runs and the fluid is above `contact_above`.
-    """
-
-    additive_id: str
-    name: str
-    kind: AdditiveKind
-    placed: Placed
-    dose: Volume
-    packs: int | None
-    pack: Volume | None
-    share_of_total: float
-    draw_off: Volume
-    share_left: float
-    share_kept: float | None
-    contact: Duration | None
-    contact_above: Temperature | None
-
-
-class OfflineCard(Struct, frozen=True, kw_only=True):
-    """What the bay needs when there is no signal; printable.
-
-    `total` and `density_15` are what balance and level are computed with, `fluid_kinds` what the
-    transmission is approved for; `engine_running` is how the maker wants the level looked at;
-    `refill` is what goes in each time that it was let out, `cycles` how many times that is;
-    `correction_step` is the most that is added at once; `doses` are the additives that were asked
-    for.
-    """
-
-    total: Volume
-    density_15: Density
-    fluid_kinds: tuple[str, ...]
-    level_method: LevelMethod | None
-    window: TemperatureWindow | None
-    engine_running: bool | None
-    refill: Volume | None
-    exchange: Volume | None
-    correction_step: Volume
-    correction_limit: Volume
-    rounds_limit: int
-    drip_signs: tuple[DripSign, ...]
-    correction_table: tuple[LevelWorth, ...]
-    slowest_trend: TemperatureRate
-    balance_warning: Volume
-    balance_stop: Volume
-    stop_when: tuple[str, ...]
-    doses: tuple[PlannedDose, ...] = ()
-    cycles: int = 1
-
-
 class CatalogueVersion(Struct, frozen=True, kw_only=True):
-    """Which version of a catalogue entry a plan was made from; null when sent with the request."""
+    """Which version of a catalogue entry a plan was made from.
+
+    entry_id: of the entry    version: of it    scope: whose it is
+    """
 
     entry_id: str
     version: int
@@ -245,7 +206,10 @@ class CatalogueVersion(Struct, frozen=True, kw_only=True):
 
 
 class CatalogueVersions(Struct, frozen=True, kw_only=True):
-    """The catalogue versions a plan rests on."""
+    """The catalogue versions a plan rests on.
+
+    transmission, fluid, cleaner, conditioner: null when sent with the request or not asked for
+    """
 
     transmission: CatalogueVersion | None
     fluid: CatalogueVersion | None
@@ -256,8 +220,9 @@ class CatalogueVersions(Struct, frozen=True, kw_only=True):
 class PlanSubject(Struct, frozen=True, kw_only=True):
     """What the plan is for, by name, since a request may give ids alone.
 
-    `invented` marks demonstration data. The sources name the maker's documents that it rests on;
-    `fluid_kinds` are those that the fluid is approved as.
+    transmission, family: of the unit    fluid: null where none was found
+    invented: demonstration data    fluid_kinds: that the fluid is approved as
+    transmission_source, fluid_source: the maker's documents that it rests on
     """
 
     transmission: str
@@ -272,7 +237,17 @@ class PlanSubject(Struct, frozen=True, kw_only=True):
 class Plan(Struct, frozen=True, kw_only=True):
     """A service plan. It never changes; a correction is a new plan that supersedes it.
 
-    `digest` is the SHA-256 of the plan without it, in the canonical form of RFC 8785.
+    plan_id, created_at: of this plan    supersedes: the plan that it corrects, null without one
+    request: as it was asked    subject: unit and fluid by name
+    catalogue_versions: that it rests on    feasible: whether a route may be taken
+    route: proposed, null where none may be taken    litres: to have ready, null without a route
+    rule_of_thumb: beside it, null where no line exchange may be taken
+    forecast: of the fresh share, null without a route    alternatives: every route with reasons
+    steps: in order, none where a stop bars the work
+    offline_card: for the bay, null without a route    containers: to open, null without offers
+    quote_lines: at the caller's prices    findings: doubts, cautions and stops
+    next_service: when the next is due    waits: for temperatures
+    digest: SHA-256 of the plan without it, in the canonical form of RFC 8785
     """
 
     plan_id: UUID

@@ -4,13 +4,14 @@ from collections.abc import Callable, Iterator
 
 from libexchange.catalogue import BypassPlace, TransmissionProfile
 from libexchange.plan.arrival_steps import before
+from libexchange.plan.card_records import PlannedDose
 from libexchange.plan.cautions import cautions_at
 from libexchange.plan.dose_steps import with_doses
 from libexchange.plan.draft import OPEN_BELOW, Draft, opening
 from libexchange.plan.heat import line_gate_c
 from libexchange.plan.idling import may_not_idle
 from libexchange.plan.level_steps import cool_down, cool_for_level, set_level
-from libexchange.plan.records import Gate, PlannedDose, Step
+from libexchange.plan.records import Gate, Step
 from libexchange.plan.request import PlanRequest, Route
 from libexchange.plan.routes import Outcome, tenths
 from libexchange.quantities import Duration, Flow, Temperature

@@ -3,8 +3,8 @@
 from msgspec import Struct
 
 from libexchange.catalogue import Additive, FluidProduct, Known, TransmissionProfile
+from libexchange.plan.card_records import PlannedDose
 from libexchange.plan.dosing import doses_of
-from libexchange.plan.records import PlannedDose
 from libexchange.plan.request import PlanRequest, Route
 from libexchange.plan.routes import Outcome
 from libexchange.plan.unit import Unit

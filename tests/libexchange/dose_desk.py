@@ -6,7 +6,8 @@ from msgspec.structs import replace
 
 from libexchange import invented
 from libexchange.catalogue import Additive
-from libexchange.plan.records import Plan, PlannedDose, Step
+from libexchange.plan.card_records import PlannedDose
+from libexchange.plan.records import Plan, Step
 from tests.libexchange.plan_desk import alternative
 
 CLEANER, CONDITIONER = invented.cleaner(), invented.conditioner()
