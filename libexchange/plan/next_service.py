@@ -214,6 +214,8 @@ def _looked_at_again(request: PlanRequest, again: Recheck | None) -> Iterator[st
     why = "of what was stated on arrival"
     if request.reason == "unknown_fluid":
         why = "what is in the unit is not known"
+    elif request.reason == "wrong_fluid":
+        why = "another fluid was in the unit"
     elif to_check_again(request).recheck is None:
         why = "nothing is known of it before this service"
     earliest, latest = again.earliest.km, again.latest.km

@@ -44,7 +44,7 @@ def judged(conditions: tuple[Condition, ...]) -> UsedFluidAnswer:
 
 
 def to_check_again(request: PlanRequest) -> UsedFluidAnswer:
-    """What the used fluid allows, an unknown one no more than a first careful step."""
-    if request.reason == "unknown_fluid":
+    """What the used fluid allows; after an unknown or a wrong one it is soon looked at again."""
+    if request.reason in ("unknown_fluid", "wrong_fluid"):
         return judged((*request.conditions, "burnt_smell"))
     return judged(request.conditions)

@@ -12,7 +12,7 @@ from libexchange.catalogue import MakerInterval, TransmissionProfile
 from libexchange.plan.next_service import BEYOND, NOT_RENEWED, next_service
 from libexchange.plan.offer import NextService
 from libexchange.plan.records import Plan
-from libexchange.plan.request import LastService, Vehicle
+from libexchange.plan.request import LastService, Reason, Vehicle
 from libexchange.quantities import Distance
 from tests.libexchange.plan_desk import SIX_SPEED, planned
 
@@ -232,6 +232,7 @@ def test_a_kept_plan_from_before_all_this_was_computed_still_decodes() -> None:
         ({"conditions": ("leak", "shift_complaint")}, (10_000, 20_000)),
         ({"conditions": ("burnt_smell",)}, (500, 1500)),
         ({"reason": "unknown_fluid"}, (500, 1500)),
+        ({"reason": "wrong_fluid"}, (500, 1500)),
         ({"reason": "unknown_fluid", "conditions": ("debris_in_pan",)}, None),
     ],
 )
@@ -260,3 +261,16 @@ def test_unknown_fluid_is_not_looked_at_later_than_it_is_due(
     found = due(with_maker(distance=km(maker_km)))
 
     assert (found.recheck and (found.recheck.earliest.km, found.recheck.latest.km)) == edges
+
+
+@pytest.mark.parametrize(
+    ("reason", "why"),
+    [
+        ("unknown_fluid", "what is in the unit is not known"),
+        ("wrong_fluid", "another fluid was in the unit"),
+    ],
+)
+def test_why_it_is_looked_at_again_so_soon_is_told(reason: Reason, why: str) -> None:
+    reasons = due(reason=reason).reasons
+
+    assert f"Look at the fluid again after 500 to 1,500 km, because {why}." in reasons
