@@ -8,12 +8,9 @@ from libexchange.gate_findings import TOO_HOT_TO_OPEN
 from libexchange.job.events import FluidMoved, LevelChecked, Started, StepConfirmed
 from libexchange.job.gates import gate_at
 from libexchange.job.history import History
-from libexchange.job.open_now import LINES
+from libexchange.job.open_now import LINES, SETS_LEVEL
 from libexchange.job.opened_hot import opened_at, opened_hot
 from libexchange.plan.records import Gate, Plan, Step
-
-SETTING = ("set_level", "level_before_drive")
-"""Steps at which the level is looked at and set."""
 
 NOT_OPEN_WHEN_CONFIRMED = Kind(
     code="gate-not-open-when-confirmed",
@@ -64,7 +61,7 @@ def _gates(plan: Plan, history: History) -> Iterator[Finding]:
     for event in history.of(StepConfirmed):
         confirmed.setdefault(event.step_id, event.occurred_at)
     for step in plan.steps:
-        looked_at = step.kind in SETTING and history.of(LevelChecked)
+        looked_at = step.kind in SETS_LEVEL and history.of(LevelChecked)
         at = _begun(step, history) or confirmed.get(step.step_id)
         if step.gate and at and not looked_at:
             yield from _gate(plan, history, step, step.gate, at)

@@ -42,6 +42,7 @@ MEASURED: tuple[StepKind, ...] = (*DRAINING, *LINES, "refill")
 """Steps whose litres, told again after a look at the level, mean that they were done again."""
 
 SETS_LEVEL: tuple[StepKind, ...] = ("set_level", "level_before_drive")
+"""Steps at which the level is looked at and set."""
 
 OPENS: dict[StepKind, Opening] = {
     "prove_fill_opening": "fill_opening",

@@ -1,4 +1,4 @@
-"""Whether the engine of a unit can be kept idling."""
+"""Whether the engine of a unit can be kept idling, or starts and stops by itself."""
 
 from libexchange.catalogue import TransmissionProfile
 
@@ -14,5 +14,14 @@ def may_not_idle(transmission: TransmissionProfile) -> bool:
     (False, True)
     """
     idles = transmission.engine_idles_on_command
-    hybrid = transmission.high_voltage == "yes" or transmission.family == "power_split_hybrid"
-    return idles == "no" or (idles == "unknown" and hybrid)
+    return idles == "no" or (idles == "unknown" and is_hybrid(transmission))
+
+
+def is_hybrid(transmission: TransmissionProfile) -> bool:
+    """Whether the vehicle carries high voltage, as far as its unit tells; no power split lacks it.
+
+    >>> from libexchange.invented import six_speed
+    >>> is_hybrid(six_speed())
+    False
+    """
+    return transmission.high_voltage == "yes" or transmission.family == "power_split_hybrid"

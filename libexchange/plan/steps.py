@@ -9,7 +9,7 @@ from libexchange.plan.cautions import cautions_at
 from libexchange.plan.dose_steps import with_doses
 from libexchange.plan.draft import OPEN_BELOW, Draft, opening
 from libexchange.plan.heat import line_gate_c
-from libexchange.plan.idling import may_not_idle
+from libexchange.plan.idling import is_hybrid, may_not_idle
 from libexchange.plan.level_steps import cool_down, cool_for_level, set_level
 from libexchange.plan.records import Gate, Step
 from libexchange.plan.request import PlanRequest, Route
@@ -61,7 +61,6 @@ def steps_of(
     doses: tuple[PlannedDose, ...] = (),
 ) -> tuple[Step, ...]:
     """The steps of a computed route, numbered, each with its gate and its cautions."""
-    high_voltage = transmission.high_voltage == "yes" or transmission.family == "power_split_hybrid"
     work = [*_MIDDLE[outcome.route](transmission, outcome), *_after(transmission)]
     drafts = [*before(request, transmission, outcome.route), *with_doses(work, doses)]
     return tuple(
@@ -71,7 +70,7 @@ def steps_of(
             title=draft.title,
             gate=draft.gate,
             quantity=draft.quantity,
-            cautions=cautions_at(draft.kind, high_voltage=high_voltage),
+            cautions=cautions_at(draft.kind, high_voltage=is_hybrid(transmission)),
         )
         for number, draft in enumerate(drafts, start=1)
     )

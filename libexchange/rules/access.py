@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from libexchange.catalogue import Known
 from libexchange.findings import COMMON_PRACTICE, MAKER_DATA, Finding, Kind, Rule, Severity
+from libexchange.plan.idling import may_not_idle
 from libexchange.plan.request import Route
 from libexchange.plan.routes import LINE_ROUTES, OPEN_LINE_ROUTES, PAN_ROUTES, PLUG_ROUTES
 from libexchange.rules.facts import RouteFacts, line_work_described, transmission_pointer
@@ -184,9 +185,8 @@ def _sensitive(facts: RouteFacts) -> bool:
 def engine_does_not_idle(facts: RouteFacts) -> list[Finding]:
     """A line exchange runs on the engine's idle."""
     transmission = facts.plan.transmission
-    hybrid = transmission.high_voltage == "yes" or transmission.family == "power_split_hybrid"
     idles = transmission.engine_idles_on_command
-    if facts.route not in OPEN_LINE_ROUTES or idles == "yes" or not (hybrid or idles == "no"):
+    if facts.route not in OPEN_LINE_ROUTES or not may_not_idle(transmission):
         return []
     pointer = transmission_pointer(facts.plan, "engine_idles_on_command")
     return [ENGINE_DOES_NOT_IDLE.at(pointer, f"The engine idles on command: {idles}.")]

@@ -29,6 +29,7 @@ from libexchange.job.fold import fold
 from libexchange.job.guidance import guidance
 from libexchange.job.safe_steps import WORDS
 from libexchange.job.state import JobState
+from libexchange.job.taken_back import GRAVE
 from libexchange.job.verdict import verdict
 from tests.job.plans import START, Bay, plan_for
 
@@ -208,8 +209,8 @@ def test_an_answered_stop_is_a_remark_and_names_who_answers() -> None:
     assert (told.by, told.acknowledged_by, told.allowed) == (WHO, "invented customer", True)
 
 
-@pytest.mark.parametrize("code", sorted(NEVER_OVERRIDDEN))
-def test_a_code_that_nobody_may_answer_for_is_one_that_is_found(code: str) -> None:
+@pytest.mark.parametrize("code", sorted(NEVER_OVERRIDDEN | GRAVE))
+def test_a_code_that_nobody_answers_for_or_takes_back_alone_is_one_that_is_found(code: str) -> None:
     assert code in {kind.code for kind in ALL_KINDS}
 
 
