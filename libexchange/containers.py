@@ -39,14 +39,20 @@ class ContainerSize(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class ChosenContainers(Struct, frozen=True, kw_only=True):
-    """How many of a size are opened."""
+    """How many of a size are opened.
+
+    size: of the container    count: to open
+    """
 
     size: Volume
     count: Annotated[int, Meta(ge=1)]
 
 
 class ContainerCover(Struct, frozen=True, kw_only=True):
-    """The containers to open, in the order of the request, what they cost and leave over."""
+    """The containers to open, in the order of the request, what they cost and leave over.
+
+    choice: sizes and counts    cost: of all    leftover: beyond what was needed
+    """
 
     choice: tuple[ChosenContainers, ...]
     cost: Money

@@ -17,7 +17,10 @@ HORIZON_S = 7200.0
 
 
 class Expected(Struct, frozen=True, kw_only=True):
-    """The earliest and latest moment of a 90 % interval; null where it is beyond what is told."""
+    """The earliest and latest moment of a 90 % interval; null where it is beyond what is told.
+
+    earliest, latest: limits
+    """
 
     earliest: Instant | None
     latest: Instant | None

@@ -36,6 +36,10 @@ class GateAnswer(Struct, frozen=True, kw_only=True):
     `opens_at` and `closes_at` are null where nothing tells them or they lie more than 2 h ahead;
     `opens_between` and `closes_between` are their 90 % intervals where six readings tell them; what
     may happen or not has an interval without its end, and perhaps no expected moment.
+
+    state: closed, open, passed or unknown    reason: in words
+    opens_at, closes_at: forecast, null where none can be told
+    opens_between, closes_between: 90 % of what they may be    findings: the own one first
     """
 
     state: GateState

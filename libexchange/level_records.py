@@ -194,7 +194,11 @@ class LevelCheck(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class LevelAnswer(Struct, frozen=True, kw_only=True):
-    """What one look at the level means; `correction` is null where nothing is to be measured."""
+    """What one look at the level means; `correction` is null where nothing is to be measured.
+
+    verdict: of the look    correction: to add, negative to take out
+    uncertainty: of the look in litres, null where it cannot be told    findings: doubts
+    """
 
     verdict: LevelVerdict
     correction: VolumeChange | None

@@ -106,6 +106,8 @@ class NextDue(Struct, frozen=True, kw_only=True):
     steady_distance, steady_engine_hours: the interval that settles when every service renews what
         the last one did, never more than the maker's; null without a service or in the measure
         that does not tell the wear
+    odometer, engine_hours, on: null where it cannot be told    reasons: the chain that led here
+    findings: doubts about what was given
     """
 
     damage: float

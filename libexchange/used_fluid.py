@@ -31,7 +31,10 @@ OVERRIDE_NEEDS: tuple[OverrideNeed, ...] = ("name", "reason", "customer_signatur
 
 
 class UsedFluidReason(Struct, frozen=True, kw_only=True):
-    """What one check asks for: `code` is that of its finding, `pointer` the check."""
+    """What one check asks for: `code` is that of its finding, `pointer` the check.
+
+    decision: that it asks for
+    """
 
     decision: Decision
     code: str
@@ -39,7 +42,10 @@ class UsedFluidReason(Struct, frozen=True, kw_only=True):
 
 
 class Recheck(Struct, frozen=True, kw_only=True):
-    """The distance after which the fluid is checked again."""
+    """The distance after which the fluid is checked again.
+
+    earliest, latest: distances
+    """
 
     earliest: Distance
     latest: Distance
@@ -52,6 +58,7 @@ class UsedFluidAnswer(Struct, frozen=True, kw_only=True):
     without drive never are.
     override_needs: what that takes; empty unless a stop can be overridden.
     recheck: null where none is due.    cleanliness_code: null where no particles were counted.
+    decision: the worst    reasons: every check that asks for one    findings: the same in words
     """
 
     decision: Decision

@@ -31,7 +31,10 @@ NORTH_AMERICA = frozenset("12345")
 
 
 class VinAnswer(Struct, frozen=True, kw_only=True):
-    """Whether a number can be one at all, and what its ninth place says."""
+    """Whether a number can be one at all, and what its ninth place says.
+
+    well_formed: length and alphabet    check_digit: right, wrong, or outside the rule's reach
+    """
 
     well_formed: bool
     check_digit: CheckDigit

@@ -81,7 +81,10 @@ class BalanceRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 
 
 class PurgeTold(Struct, frozen=True, kw_only=True):
-    """The purge that a change of kind takes in all, and what foreign fluid the unit gets of it."""
+    """The purge that a change of kind takes in all, and what foreign fluid the unit gets of it.
+
+    needed: litres to purge with    foreign_share: of the fill, 0 to 1
+    """
 
     needed: Volume
     foreign_share: float
@@ -92,6 +95,9 @@ class BalanceAnswer(Struct, frozen=True, kw_only=True):
 
     A difference is ok up to `ok_limit` off the expected change, to be explained up to `stop_limit`.
     purge: null where no kind was changed.
+    in_15, out_15: sums    difference: may be negative    uncertainty: expanded
+    ok_limit, stop_limit: up to where a difference is ok, and up to where it is to be explained
+    verdict: by these    findings: doubts and what to do
     """
 
     in_15: Volume

@@ -86,7 +86,12 @@ EXAMPLE: dict[str, Any] = {
 
 
 class DoseAmount(Struct, frozen=True, kw_only=True):
-    """The dose: as stated, as packs make it, its part of the total, and what to draw off first."""
+    """The dose: as stated, as packs make it, its part of the total, and what to draw off first.
+
+    stated: by the additive's maker    dose: as packs make it
+    packs: null where it is sold loose    share_of_total: 0 to 1
+    draw_off: ahead of it, so that the level does not rise
+    """
 
     stated: Volume
     dose: Volume
@@ -108,7 +113,10 @@ class DoseStays(Struct, frozen=True, kw_only=True):
 
 
 class DoseContactTold(Struct, frozen=True, kw_only=True):
-    """How long a cleaner has acted, what its timer does, and how often it stopped in between."""
+    """How long a cleaner has acted, what its timer does, and how often it stopped in between.
+
+    counted: time that it acted    state: of the timer    pauses: how often it stood still
+    """
 
     counted: Duration
     state: ContactState
@@ -116,7 +124,11 @@ class DoseContactTold(Struct, frozen=True, kw_only=True):
 
 
 class DoseAnswer(Struct, frozen=True, kw_only=True):
-    """The dose of an additive and what becomes of it; null where it cannot be told."""
+    """The dose of an additive and what becomes of it; null where it cannot be told.
+
+    amount: of the dose    stays: what is left of a cleaner or kept of a conditioner
+    contact: of a cleaner    findings: what is forbidden, doubted or to be done
+    """
 
     amount: DoseAmount | None
     stays: DoseStays | None

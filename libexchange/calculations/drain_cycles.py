@@ -47,6 +47,9 @@ class DrainCyclesAnswer(Struct, frozen=True, kw_only=True):
     """The share after each cycle: as many as asked for or needed, 50 where a target is not met.
 
     `cycles_needed` is null when only `cycles` was given or the target is out of reach.
+
+    fresh_share_after: each cycle, 0 to 1    ceiling: that no number of cycles passes
+    cycles_needed: null without a target, or where none reach it    findings: doubts
     """
 
     fresh_share_after: list[float]

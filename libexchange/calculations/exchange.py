@@ -72,6 +72,10 @@ class ExchangeAnswer(Struct, frozen=True, kw_only=True):
     amount to 5 % and each run-back to two thirds (all from memory). The litres exchanged count as
     exact. Both keep between the share before the exchange and the lesser of `plug_flow` and
     `ceiling`.
+    fresh_share: inside, 0 to 1    outflow_fresh_share: in what leaves
+    mixed_reference: as if all were stirred    plug_flow: as if nothing mixed
+    lower_reference: from below    ceiling: that no number of litres passes
+    curve: shares over litres    findings: doubts
     """
 
     fresh_share: Estimate

@@ -31,7 +31,11 @@ SHARES = Line(old=0.0, fresh=1.0, old_uncertainty=0.0, fresh_uncertainty=0.0)
 
 
 class OutflowPoint(Struct, frozen=True, kw_only=True):
-    """A sample as a share, with its standard deviation."""
+    """A sample as a share, with its standard deviation.
+
+    exchanged: litres through the line    outflow_fresh_share: 0 to 1
+    uncertainty: standard deviation of the share
+    """
 
     exchanged: Volume
     outflow_fresh_share: float
@@ -39,7 +43,10 @@ class OutflowPoint(Struct, frozen=True, kw_only=True):
 
 
 class OutflowCoefficient(Struct, frozen=True, kw_only=True):
-    """A coefficient with the limits of its 90 % interval; null where it cannot be told."""
+    """A coefficient with the limits of its 90 % interval; null where it cannot be told.
+
+    state: told, or cannot be told apart    low, high: limits    expected: the likely one
+    """
 
     state: Literal["told", "cannot_tell"]
     low: float | None
@@ -48,7 +55,10 @@ class OutflowCoefficient(Struct, frozen=True, kw_only=True):
 
 
 class OutflowCoefficients(Struct, frozen=True, kw_only=True):
-    """What the samples tell of the circuit, as if its volumes were right."""
+    """What the samples tell of the circuit, as if its volumes were right.
+
+    pocket_exchange, internal_return, short_cut: kappa, g and sigma of the circuit model [-]
+    """
 
     pocket_exchange: OutflowCoefficient
     internal_return: OutflowCoefficient
@@ -60,6 +70,7 @@ class OutflowAnswer(Struct, frozen=True, kw_only=True):
 
     fresh_share: with its 90 % interval; null where the samples do not tell it
     outflow: the samples that count, in order    coefficients: null without a circuit
+    findings: doubts about the samples
     """
 
     fresh_share: Estimate | None

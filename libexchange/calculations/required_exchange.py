@@ -39,7 +39,11 @@ class RequiredExchangeRequest(Struct, frozen=True, kw_only=True, forbid_unknown_
 
 
 class RequiredExchangeAnswer(Struct, frozen=True, kw_only=True):
-    """Litres through the line and what the next one adds; both null where none are enough."""
+    """Litres through the line and what the next one adds; both null where none are enough.
+
+    exchanged: litres    marginal_gain_per_litre: share that the next one renews
+    ceiling: that no number of litres passes    findings: doubts
+    """
 
     exchanged: Volume | None
     ceiling: float

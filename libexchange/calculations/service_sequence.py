@@ -49,7 +49,10 @@ class ServiceSequenceRequest(Struct, frozen=True, kw_only=True, forbid_unknown_f
 
 
 class SubstanceShare(Struct, frozen=True, kw_only=True):
-    """What part of everything in the unit a dosed substance is."""
+    """What part of everything in the unit a dosed substance is.
+
+    substance: its name    share: 0 to 1
+    """
 
     substance: str
     share: float
@@ -60,6 +63,7 @@ class AfterStep(Struct, frozen=True, kw_only=True):
 
     put_in, let_out: by the step    sump: what it holds now, right or not
     fresh_share: of the whole unit    sump_fresh_share: what a sample of the sump would show
+    substances: of every substance that was dosed
     """
 
     put_in: Volume
@@ -78,6 +82,9 @@ class ServiceSequenceAnswer(Struct, frozen=True, kw_only=True):
     `low` and `high` of the share are its 5 % and 95 % edges if each number of the circuit is only
     about right, as for an exchange, and so are the litres and run-backs of its drains, all of them
     together; the other litres count as exact. A drain takes no more than the sump holds.
+
+    fresh_share: at the end    after: each step, in order
+    ceiling: that no number of litres passes    findings: doubts
     """
 
     fresh_share: Estimate

@@ -74,6 +74,9 @@ class ViscosityAnswer(Struct, frozen=True, kw_only=True):
     """The viscosity at the temperature, and the index to the nearest whole number.
 
     `viscosity_index` is null below 2 mm2/s at 100 degC, where it is not defined.
+
+    viscosity: kinematic    viscosity_index: null in the range where it is undefined
+    findings: doubts
     """
 
     viscosity: KinematicViscosity

@@ -71,7 +71,10 @@ class VolumeCorrectionRequest(Struct, frozen=True, kw_only=True, forbid_unknown_
 
 
 class VolumeAtBase(Struct, frozen=True, kw_only=True):
-    """The factor to the base temperature, the density there, and the volume if one was given."""
+    """The factor to the base temperature, the density there, and the volume if one was given.
+
+    factor: to it    density: at it    volume: at it, null where none was given
+    """
 
     factor: float
     density: Density
@@ -83,6 +86,7 @@ class VolumeCorrectionAnswer(Struct, frozen=True, kw_only=True):
 
     density: at the temperature.    density_15: at 15 degC.
     base: the same at the base temperature; null where none was given.
+    factor: to 15 degC    volume_15: null where none was given    findings: doubts
     """
 
     factor: float

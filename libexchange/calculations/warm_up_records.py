@@ -36,7 +36,10 @@ class WarmUpRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class TemperatureEstimate(Struct, frozen=True, kw_only=True):
-    """A temperature with the limits between which 90 % of the possible ones lie."""
+    """A temperature with the limits between which 90 % of the possible ones lie.
+
+    low, high: limits    expected: the likely one
+    """
 
     low: Temperature
     expected: Temperature
@@ -44,7 +47,10 @@ class TemperatureEstimate(Struct, frozen=True, kw_only=True):
 
 
 class DurationEstimate(Struct, frozen=True, kw_only=True):
-    """A duration with the limits of 90 %; null where it takes more than 1,000 h or never ends."""
+    """A duration with the limits of 90 %; null where it takes more than 1,000 h or never ends.
+
+    low, high: limits    expected: the likely one
+    """
 
     low: Duration | None
     expected: Duration | None
@@ -52,7 +58,11 @@ class DurationEstimate(Struct, frozen=True, kw_only=True):
 
 
 class TargetTime(Struct, frozen=True, kw_only=True):
-    """When a temperature is met: from the start, and as readings tell after the last of them."""
+    """When a temperature is met: from the start, and as readings tell after the last of them.
+
+    target: temperature to meet    from_start: as forecast
+    after_last_reading: as readings tell, null without any
+    """
 
     target: Temperature
     from_start: DurationEstimate
@@ -60,7 +70,10 @@ class TargetTime(Struct, frozen=True, kw_only=True):
 
 
 class WarmUpFit(Struct, frozen=True, kw_only=True):
-    """What the readings tell of this unit."""
+    """What the readings tell of this unit.
+
+    settled: where it ends    time_constant: of the way there
+    """
 
     settled: TemperatureEstimate
     time_constant: DurationEstimate
@@ -70,6 +83,8 @@ class WarmUpAnswer(Struct, frozen=True, kw_only=True):
     """Where the temperature settles, how fast, and when it meets the targets.
 
     fitted: null without readings, or where they cannot tell
+    settled: where it ends    time_constant: of the way there    times: to meet each target
+    temperature_after: the time asked for, null without one    findings: doubts
     """
 
     settled: TemperatureEstimate
